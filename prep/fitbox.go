@@ -36,7 +36,7 @@ type BoxFit struct {
 	Verdict   Verdict `json:"verdict"`
 	Ways      int     `json:"ways"`       // of the six ways to turn the item, how many do not crush it
 	FillSides int     `json:"fill_sides"` // sides with more room than BoxRule.Snug
-	Void      Volume  `json:"void_mm3"`   // room left beside the item
+	Void      Volume  `json:"void_mm3"`   // room left beside the item; 0 when the item is the larger
 }
 
 // Usable tells whether the box may be used at all.
@@ -102,28 +102,28 @@ func (r BoxRule) fitOne(need Dims, b Box) BoxFit {
 }
 
 // better prefers the larger tightest clearance, then the fewer sides to fill,
-// then, so that the answer does not hang on the order of the sides, the larger
-// first clearances.
+// then the more even clearances; all of these are the same however the sides
+// of item and box are listed. What is left is decided by the box's first sides.
 func (f BoxFit) better(g BoxFit) bool {
+	a, b := f.Clearance.Sorted(), g.Clearance.Sorted()
 	return cmp.Or(
 		cmp.Compare(f.Tightest, g.Tightest),
 		cmp.Compare(g.FillSides, f.FillSides),
+		cmp.Compare(a[1], b[1]),
 		cmp.Compare(f.Clearance[0], g.Clearance[0]),
 		cmp.Compare(f.Clearance[1], g.Clearance[1])) > 0
 }
 
 func (r BoxRule) lay(need Dims, b Box) BoxFit {
 	f := BoxFit{Box: b, Need: need}
-	inside := need
 	for i := range need {
 		f.Clearance[i] = b.Inner[i] - need[i]
-		inside[i] = min(need[i], b.Inner[i])
 		if f.Clearance[i] > r.Snug {
 			f.FillSides++
 		}
 	}
 	f.Tightest = min(f.Clearance[0], f.Clearance[1], f.Clearance[2])
-	f.Void = b.Inner.Volume() - inside.Volume()
+	f.Void = max(0, b.Inner.Volume()-need.Volume())
 	switch {
 	case f.Tightest < -r.Give:
 		f.Verdict = WillCrush

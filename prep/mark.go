@@ -12,11 +12,14 @@ import (
 //	display  M-0019-X   with a check sign; screens and the text of a label
 //	code     111111MX   eight signs; the symbol a reader scans
 //
-// Both check signs are sums over the field of 31 elements, a prime, so that
-// every slip of one sign and every swap of two adjacent signs changes the sum.
-// They are taken over the signs of their own form, because a slip in a decimal
-// digit carries through several base-31 digits: M-0090 and M-0093 would share
-// the sign of the code form. The tests walk all slips and swaps.
+// Each checked form carries a sum over a prime field of the signs of its own
+// kind, so that every slip of one sign and every swap of two adjacent signs
+// changes it: the code form mod 31 over base-31 digits, the display form mod 19
+// over decimal ones. One sum cannot serve both, because a slip in a decimal
+// digit carries through several base-31 digits: by the code's sum M-0090 and
+// M-0093 would share a sign. The sign of the display form is always a letter,
+// so that a hyphen misread as a digit cannot turn M-1000-… into an unchecked
+// M-10000…. The tests walk all slips and swaps.
 type Mark uint32
 
 // markAlphabet leaves out 0, O, I, L and U; the place of a sign is its value.
@@ -42,14 +45,18 @@ var markValue = func() (v [256]int8) {
 // String gives the wire form, M-0019.
 func (m Mark) String() string { return string(m.append(nil)) }
 
-// Display gives the form for people, M-0019-X. The check sign has the value
-// 8·counter mod 31: the powers of ten and nine times them are not divisible by
-// 31, so no slip of a digit and no swap of adjacent digits keeps the remainder.
-func (m Mark) Display() string {
-	return string(append(m.append(nil), '-', markAlphabet[m.displayCheck()]))
-}
+// Display gives the form for people, M-0019-X. The check sign is the letter of
+// value counter + 17 mod 19: no d·10^k with d of 1 to 9 (a slip) and no
+// 9·d·10^k (a swap of adjacent digits) is divisible by 19.
+func (m Mark) Display() string { return string(append(m.append(nil), '-', m.displayCheck())) }
 
-func (m Mark) displayCheck() int { return int(8 * (uint64(m) % markBase) % markBase) }
+// displayLetters are those of markAlphabet without B, S and Z, which are
+// misread for 8, 5 and 2.
+const displayLetters = "ACDEFGHJKMNPQRTVWXY"
+
+func (m Mark) displayCheck() byte {
+	return displayLetters[(uint64(m)+17)%uint64(len(displayLetters))]
+}
 
 // Code gives the eight signs of the symbol: the counter in seven base-31
 // digits, then the sign of value Σ(i+2)·v mod 31, i counted from 0 at the left.
@@ -87,7 +94,7 @@ func ParseMark(s string) (Mark, error) {
 	if !ok || (s[0] != 'M' && s[0] != 'm') || (checked && len(check) != 1) {
 		return 0, notMark(s)
 	}
-	if checked && int(markValue[check[0]]) != m.displayCheck() {
+	if checked && check[0]&^0x20 != m.displayCheck() {
 		return 0, readMarkAgain(s)
 	}
 	return m, nil

@@ -152,6 +152,7 @@ func (s *Marks) UnmarshalJSON(b []byte) error {
 		if uint64(len(out))+uint64(run.To-run.From) >= maxMarks {
 			return Input("a list names more than "+strconv.Itoa(maxMarks)+" marks", "split it")
 		}
+		out = slices.Grow(out, int(run.To-run.From)+1)
 		ordered = ordered && (len(out) == 0 || run.From > out[len(out)-1])
 		for m := uint64(run.From); m <= uint64(run.To); m++ {
 			out = append(out, Mark(m))
