@@ -12,6 +12,7 @@ type wire struct {
 	Type     Type               `json:"type"`
 	V        int                `json:"v,omitempty"`
 	Cause    string             `json:"cause,omitempty"`
+	Sum      string             `json:"sum,omitempty"`
 	At       Time               `json:"at,omitempty"`
 	Recorded Time               `json:"recorded"`
 	Basis    Basis              `json:"basis,omitempty"`
@@ -50,6 +51,7 @@ func Encode(b []byte, e *Event) ([]byte, error) {
 		b = append(b, fmt.Sprintf(`,"v":%d`, v)...)
 	}
 	b = text(b, "cause", e.Cause)
+	b = text(b, "sum", e.Sum)
 	if e.At != e.Recorded && !e.At.IsZero() {
 		b = moment(b, "at", e.At)
 	}
@@ -116,7 +118,7 @@ func Decode(line []byte) (Event, error) {
 	if err := json.Unmarshal(body, data); err != nil {
 		return Event{}, fmt.Errorf("%w: body of %s: %v", ErrCorrupt, w.Type, err)
 	}
-	e := Event{Cause: w.Cause, At: w.At, Recorded: w.Recorded, Basis: w.Basis, Station: w.Station, Badge: w.Badge,
+	e := Event{Cause: w.Cause, Sum: w.Sum, At: w.At, Recorded: w.Recorded, Basis: w.Basis, Station: w.Station, Badge: w.Badge,
 		Mismatch: w.Mismatch, Claim: w.Claim, PlanRev: w.PlanRev, RulesRev: w.RulesRev, Data: data}
 	if e.At.IsZero() {
 		e.At = e.Recorded

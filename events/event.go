@@ -64,6 +64,7 @@ const (
 type Event struct {
 	Seq      Seq   // place; not on the wire
 	Cause    string // command id: station/epoch/n
+	Sum      string // first event of a command: 8 hexadecimal signs of its body's SHA-256
 	At       Time   // when it happened, by the bench's clock
 	Recorded Time   // the writer's clock; never goes back along the log
 	Basis    Basis

@@ -1,0 +1,231 @@
+package workflow
+
+import (
+	"fmt"
+
+	"packwright/events"
+)
+
+// Apply folds one event into the floor. It is total over what Decide gives; an
+// event it cannot place wraps events.ErrCorrupt, and the floor is not to be
+// used after it. e.Seq must be set.
+func (f *Floor) Apply(e *events.Event) error {
+	f.remember(e)
+	if err := f.apply(e); err != nil {
+		return fmt.Errorf("%s %s: %w", e.Seq, e.Type(), err)
+	}
+	f.Seq, f.Recorded = e.Seq, events.Max(f.Recorded, e.Recorded)
+	return nil
+}
+
+// remember keeps that a command is in the log: its number for ever, its first
+// event for a while. A refused scan does not make its command known.
+func (f *Floor) remember(e *events.Event) {
+	if e.Sum == "" || e.Type() == "scan.refused" {
+		return
+	}
+	id, err := ParseCommandID(e.Cause)
+	if err != nil {
+		return // written by init, or by another program: not a bench's
+	}
+	s := f.Stations[id.Station]
+	if s == nil {
+		return
+	}
+	k := s.Epochs[id.Epoch]
+	if k == nil {
+		k = &KeptNumbers{}
+		s.Epochs[id.Epoch] = k
+	}
+	k.Kept = k.Kept.add(id.N)
+	s.Heard, s.Quiet = e.Recorded, false
+	if len(s.Recent) == recentKept {
+		s.Recent = append(s.Recent[:0], s.Recent[1:]...)
+	}
+	s.Recent = append(s.Recent, Recent{ID: e.Cause, Sum: e.Sum, Type: e.Type(), Seq: e.Seq, At: e.Recorded, Session: s.sessionOf(e.Badge), Badge: e.Badge})
+}
+
+// undoable notes how the command that gave e could be taken back.
+func (f *Floor) undoable(e *events.Event, u Undo) {
+	id, err := ParseCommandID(e.Cause)
+	if err != nil || f.Stations[id.Station] == nil {
+		return
+	}
+	s := f.Stations[id.Station]
+	if n := len(s.Recent); n > 0 && s.Recent[n-1].ID == e.Cause {
+		s.Recent[n-1].Undo = &u
+	}
+}
+
+// apply has one line for each type of the closed list.
+func (f *Floor) apply(e *events.Event) error {
+	switch d := e.Data.(type) {
+	case *events.FloorFounded:
+		return f.floorFounded(e, d)
+	case *events.ItemRegistered:
+		return f.itemRegistered(e, d)
+	case *events.ItemRevised:
+		return f.itemRevised(e, d)
+	case *events.RulebookPublished:
+		return f.rulebookPublished(e, d)
+	case *events.RulebookBlocked:
+		return f.rulebookBlocked(e, d)
+	case *events.BadgeEnrolled:
+		return f.badgeEnrolled(e, d)
+	case *events.BadgeRetired:
+		return f.badgeRetired(e, d)
+	case *events.RecipeCleared:
+		return f.recipeCleared(e, d)
+	case *events.LotAnnounced:
+		return f.lotAnnounced(e, d)
+	case *events.LotReceived:
+		return f.lotReceived(e, d)
+	case *events.LotShortfallNoted:
+		return f.lotShortfallNoted(e, d)
+	case *events.LotOverageNoted:
+		return f.lotOverageNoted(e, d)
+	case *events.LotCorrected:
+		return f.lotCorrected(e, d)
+	case *events.ToteSplit:
+		return f.toteSplit(e, d)
+	case *events.ToteCleared:
+		return f.toteCleared(e, d)
+	case *events.ToteMoved:
+		return f.toteMoved(e, d)
+	case *events.UnitsTriaged:
+		return f.unitsTriaged(e, d)
+	case *events.UnitsHeld:
+		return f.unitsHeld(e, d)
+	case *events.HoldReleased:
+		return f.holdReleased(e, d)
+	case *events.UnitsDiverted:
+		return f.unitsDiverted(e, d)
+	case *events.UnitsReturnedToFloor:
+		return f.unitsReturnedToFloor(e, d)
+	case *events.UnitsWrittenOff:
+		return f.unitsWrittenOff(e, d)
+	case *events.UnitsUnaccounted:
+		return f.unitsUnaccounted(e, d)
+	case *events.RunOpened:
+		return f.runOpened(e, d)
+	case *events.RunPaused:
+		return f.runPaused(e, d)
+	case *events.RunResumed:
+		return f.runResumed(e, d)
+	case *events.RunHandedOver:
+		return f.runHandedOver(e, d)
+	case *events.RunClosed:
+		return f.runClosed(e, d)
+	case *events.LabelsPrinted:
+		return f.labelsPrinted(e, d)
+	case *events.LabelsLive:
+		return f.labelsLive(e, d)
+	case *events.LabelsSpoiled:
+		return f.labelsSpoiled(e, d)
+	case *events.MarkVoided:
+		return f.markVoided(e, d)
+	case *events.UnitMarked:
+		return f.unitMarked(e, d)
+	case *events.MaterialDrawn:
+		return f.materialDrawn(e, d)
+	case *events.MaterialSwapped:
+		return f.materialSwapped(e, d)
+	case *events.StepChecked:
+		return f.stepChecked(e, d)
+	case *events.UnitsPrepped:
+		return f.unitsPrepped(e, d)
+	case *events.UnitSpoiled:
+		return f.unitSpoiled(e, d)
+	case *events.BundleBuilt:
+		return f.bundleBuilt(e, d)
+	case *events.CartonOpened:
+		return f.cartonOpened(e, d)
+	case *events.UnitPlaced:
+		return f.unitPlaced(e, d)
+	case *events.UnitTakenOut:
+		return f.unitTakenOut(e, d)
+	case *events.CartonFinished:
+		return f.cartonFinished(e, d)
+	case *events.CartonWeighed:
+		return f.cartonWeighed(e, d)
+	case *events.CountEntered:
+		return f.countEntered(e, d)
+	case *events.CountAccepted:
+		return f.countAccepted(e, d)
+	case *events.CountVoided:
+		return f.countVoided(e, d)
+	case *events.CartonSealed:
+		return f.cartonSealed(e, d)
+	case *events.CartonReopened:
+		return f.cartonReopened(e, d)
+	case *events.CartonVoided:
+		return f.cartonVoided(e, d)
+	case *events.CartonHandedOver:
+		return f.cartonHandedOver(e, d)
+	case *events.LoadOpened:
+		return f.loadOpened(e, d)
+	case *events.CartonDispatched:
+		return f.cartonDispatched(e, d)
+	case *events.DispatchCancelled:
+		return f.dispatchCancelled(e, d)
+	case *events.LoadClosed:
+		return f.loadClosed(e, d)
+	case *events.PlanReleased:
+		return f.planReleased(e, d)
+	case *events.PlanChangeProposed:
+		return f.planChangeProposed(e, d)
+	case *events.PlanChangeApproved:
+		return f.planChangeApproved(e, d)
+	case *events.PlanAmended:
+		return f.planAmended(e, d)
+	case *events.PlanChangeDeclined:
+		return f.planChangeDeclined(e, d)
+	case *events.PlanClosed:
+		return f.planClosed(e, d)
+	case *events.MismatchRaised:
+		return f.mismatchRaised(e, d)
+	case *events.MismatchSymptomAdded:
+		return f.mismatchSymptomAdded(e, d)
+	case *events.MismatchTaken:
+		return f.mismatchTaken(e, d)
+	case *events.MismatchNoted:
+		return f.mismatchNoted(e, d)
+	case *events.MismatchFixed:
+		return f.mismatchFixed(e, d)
+	case *events.MismatchResolved:
+		return f.mismatchResolved(e, d)
+	case *events.MismatchReopened:
+		return f.mismatchReopened(e, d)
+	case *events.OverrideGranted:
+		return f.overrideGranted(e, d)
+	case *events.StationJoined:
+		return f.stationJoined(e, d)
+	case *events.SessionStarted:
+		return f.sessionStarted(e, d)
+	case *events.SessionEnded:
+		return f.sessionEnded(e, d)
+	case *events.StationQuiet:
+		return f.stationQuiet(e, d)
+	case *events.StationCaughtUp:
+		return f.stationCaughtUp(e, d)
+	case *events.ClockSkewNoted:
+		return f.clockSkewNoted(e, d)
+	case *events.ScaleChecked:
+		return f.scaleChecked(e, d)
+	case *events.ScanRefused:
+		return f.scanRefused(e, d)
+	case *events.LateReported:
+		return f.lateReported(e, d)
+	case *events.ActionTakenBack:
+		return f.actionTakenBack(e, d)
+	case *events.ClaimOpened:
+		return f.claimOpened(e, d)
+	case *events.ClaimTraced:
+		return f.claimTraced(e, d)
+	case *events.ClaimDecided:
+		return f.claimDecided(e, d)
+	case *events.ClaimClosed:
+		return f.claimClosed(e, d)
+	}
+	return fmt.Errorf("%w: no place for this type", events.ErrCorrupt)
+}

@@ -1,0 +1,45 @@
+package workflow
+
+import (
+	"fmt"
+
+	"packwright/events"
+)
+
+// foundAsk founds a floor. It is the first command of every log, given by init
+// from the station named Board.
+type foundAsk struct {
+	Floor    string `json:"floor"`
+	Owner    string `json:"owner"`
+	Currency string `json:"currency"`
+	Epoch    string `json:"epoch"`
+}
+
+// Board is the station every floor has from its first event.
+const Board = "BOARD"
+
+var foundingRules = []rule{
+	on(rule{Name: "found", Moves: []Move{{"floor", "", "founded"}}}, []gate[foundAsk]{
+		{Gate{"an empty log", "E-SYS-02", ""}, func(d *decision, in *foundAsk) *Refusal {
+			if d.f.ID != "" {
+				return refuse("E-SYS-02")
+			}
+			return nil
+		}},
+	}, func(d *decision, in *foundAsk) {
+		d.follow(&events.FloorFounded{Floor: in.Floor, Owner: in.Owner, Currency: in.Currency, Epoch: in.Epoch})
+		d.follow(&events.StationJoined{Name: Board, Aside: aside(Board)})
+		d.follow(&events.BadgeEnrolled{Badge: in.Owner, Roles: []events.Role{events.Owner}, Recipes: []string{"*"}})
+	}),
+}
+
+func (f *Floor) floorFounded(e *events.Event, d *events.FloorFounded) error {
+	if f.ID != "" {
+		return fmt.Errorf("%w: a floor is founded once", events.ErrCorrupt)
+	}
+	f.ID, f.Owner, f.Currency, f.Epoch = d.Floor, d.Owner, d.Currency, d.Epoch
+	return nil
+}
+
+// aside gives the code of a station's aside tote, the one home of odd pieces.
+func aside(station string) string { return "A-" + station }

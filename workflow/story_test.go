@@ -1,0 +1,327 @@
+package workflow
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	json "github.com/goccy/go-json"
+	"github.com/google/go-cmp/cmp"
+
+	"packwright/events"
+)
+
+// A story is a file of commands and what the log then says, input and golden in
+// one: lines that begin in column 1 are said to the floor, indented lines are
+// its answers. go test ./workflow -run Story -update writes the answers anew.
+//
+//	# a comment
+//	use morning                          plays _morning.txt first, silently
+//	policy persons: 1; totes: false      changes the house rules
+//	13:30 ST-3 sunniva place carton=C-05 item=TRY from_tote=T-03
+//	    no E-CAR-05 Not prepped: … | Put it in …
+//	    + scan.refused {"error":"E-CAR-05",…}
+//	17:44:30(17:28:54) …                 recorded (at)
+//	13:31 ST-1 tobi ~place …             sent from the outbox, after being away
+//	13:31 ST-1 tobi place for=X-01 …     done for a mismatch
+//	again                                the command before, with its id
+//	cells L-03                           the lot's cells
+//	carton C-05                          state and contents
+//
+// Values are JSON or bare words. A badge of - sends none. A command may also
+// be given one JSON object instead of key=value words.
+var update = flag.Bool("update", false, "write the answers of the stories anew")
+
+const storyDir = "../testdata/stories"
+
+// teller plays one story.
+type teller struct {
+	t     *testing.T
+	floor *Floor
+	frame uint64
+	n     map[string]uint64
+	last  Command
+	now   events.Time
+	shown *shown
+}
+
+// shown collects which gates the stories showed shut and which commands kept.
+type shown struct {
+	shut map[string]map[Code]bool
+	kept map[string]bool
+}
+
+func TestStories(t *testing.T) {
+	files, err := filepath.Glob(filepath.Join(storyDir, "*.txt"))
+	if err != nil || len(files) == 0 {
+		t.Fatal("no stories", err)
+	}
+	all := &shown{map[string]map[Code]bool{}, map[string]bool{}}
+	for _, file := range files {
+		name := strings.TrimSuffix(filepath.Base(file), ".txt")
+		if strings.HasPrefix(name, "_") {
+			continue
+		}
+		t.Run(name, func(t *testing.T) { tellFile(t, file, all) })
+	}
+	if !t.Failed() {
+		t.Run("every gate is shown", all.complete)
+	}
+}
+
+func tellFile(t *testing.T, file string, all *shown) {
+	src, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tl := &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, shown: all}
+	got := tl.tell(string(src))
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if diff := cmp.Diff(strings.Split(string(src), "\n"), strings.Split(got, "\n")); diff != "" {
+		t.Errorf("%s (-written +happened; -update accepts what happened):\n%s", file, diff)
+	}
+}
+
+// tell plays the lines and gives the story with its answers.
+func (tl *teller) tell(src string) string {
+	var out strings.Builder
+	for i, line := range strings.Split(strings.TrimRight(src, "\n"), "\n") {
+		if strings.HasPrefix(line, " ") {
+			continue
+		}
+		out.WriteString(line + "\n")
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		for _, answer := range tl.line(line, i+1) {
+			out.WriteString("    " + answer + "\n")
+		}
+	}
+	return out.String()
+}
+
+func (tl *teller) line(line string, n int) []string {
+	word, rest, _ := strings.Cut(line, " ")
+	switch word {
+	case "use":
+		src, err := os.ReadFile(filepath.Join(storyDir, "_"+strings.TrimSpace(rest)+".txt"))
+		if err != nil {
+			tl.t.Fatal(err)
+		}
+		for i, l := range strings.Split(string(src), "\n") {
+			if l != "" && l[0] != '#' && l[0] != ' ' {
+				answers := tl.line(l, i+1)
+				if len(answers) > 0 && strings.HasPrefix(answers[0], "no ") {
+					tl.t.Fatalf("beginning %s line %d: %s: %s", rest, i+1, l, answers[0])
+				}
+			}
+		}
+		return nil
+	case "policy":
+		p, err := ParsePolicy("story", []byte(strings.ReplaceAll(rest, "; ", "\n")))
+		if err != nil {
+			tl.t.Fatal(err)
+		}
+		tl.floor.under(p)
+		return nil
+	case "again":
+		return tl.give(tl.last)
+	case "cells":
+		return tl.cells(rest)
+	case "carton":
+		return tl.carton(rest)
+	}
+	return tl.give(tl.command(line, n))
+}
+
+// command reads "13:30:12 ST-3 ife place key=value …".
+func (tl *teller) command(line string, n int) Command {
+	f := strings.Fields(line)
+	if len(f) < 4 {
+		tl.t.Fatalf("line %d: want: time station badge command …: %s", n, line)
+	}
+	when, at, _ := strings.Cut(strings.TrimSuffix(f[0], ")"), "(")
+	tl.now = storyTime(tl.t, when)
+	c := Command{At: tl.now, Badge: f[2], Type: f[3]}
+	if at != "" {
+		c.At = storyTime(tl.t, at)
+	}
+	if c.Badge == "-" {
+		c.Badge = ""
+	}
+	if c.Offline = strings.HasPrefix(c.Type, "~"); c.Offline {
+		c.Type = c.Type[1:]
+	}
+	tl.n[f[1]]++
+	c.ID = fmt.Sprintf("%s/1/%d", f[1], tl.n[f[1]])
+	rest := strings.TrimSpace(strings.SplitN(line, f[3], 2)[1])
+	c.Data, c.Matter = storyData(rest)
+	return c
+}
+
+// storyData makes JSON of key=value words; values are JSON or bare words.
+func storyData(rest string) (json.RawMessage, string) {
+	if strings.HasPrefix(rest, "{") || rest == "" {
+		return json.RawMessage(rest), ""
+	}
+	var b bytes.Buffer
+	matter := ""
+	for _, w := range storyWords(rest) {
+		k, v, _ := strings.Cut(w, "=")
+		if k == "for" {
+			matter = v
+			continue
+		}
+		if !json.Valid([]byte(v)) {
+			q, _ := json.Marshal(v)
+			v = string(q)
+		}
+		if b.Len() > 0 {
+			b.WriteByte(',')
+		}
+		fmt.Fprintf(&b, "%q:%s", k, v)
+	}
+	return json.RawMessage("{" + b.String() + "}"), matter
+}
+
+// storyWords splits at blanks that stand outside quotes and brackets.
+func storyWords(s string) (out []string) {
+	depth, quoted, from := 0, false, 0
+	for i := 0; i <= len(s); i++ {
+		if i == len(s) || s[i] == ' ' && depth == 0 && !quoted {
+			if i > from {
+				out = append(out, s[from:i])
+			}
+			from = i + 1
+			continue
+		}
+		switch s[i] {
+		case '"':
+			quoted = !quoted
+		case '[', '{':
+			depth++
+		case ']', '}':
+			depth--
+		}
+	}
+	return out
+}
+
+func storyTime(t *testing.T, s string) events.Time {
+	if len(s) <= 8 {
+		s = "2031-03-04T" + s
+		if strings.Count(s, ":") == 1 {
+			s += ":00"
+		}
+		s += "Z"
+	}
+	at, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return events.At(at)
+}
+
+// give decides and applies, as the engine does, and tells the answer.
+func (tl *teller) give(c Command) []string {
+	tl.last = c
+	dec, err := Decide(tl.floor, &c, events.Max(tl.now, tl.floor.Recorded))
+	if err != nil {
+		return []string{"bad " + err.Error()}
+	}
+	head := string(dec.Outcome)
+	if r := dec.Refusal; r != nil {
+		head += fmt.Sprintf(" %s %s | %s", r.Code, r.Text, r.Next)
+		if tl.shown.shut[c.Type] == nil {
+			tl.shown.shut[c.Type] = map[Code]bool{}
+		}
+		tl.shown.shut[c.Type][r.Code] = true
+	}
+	if dec.Outcome == Kept || dec.Outcome == Call {
+		tl.shown.kept[c.Type] = true
+	}
+	out := []string{head}
+	if len(dec.Events) > 0 {
+		tl.frame++
+	}
+	for i := range dec.Events {
+		e := &dec.Events[i]
+		line, err := events.Encode(nil, e)
+		if err != nil {
+			tl.t.Fatal(err)
+		}
+		back, err := events.Decode(line)
+		if err != nil {
+			tl.t.Fatal(err)
+		}
+		back.Seq = events.Seq{Frame: tl.frame, Index: i}
+		if err := tl.floor.Apply(&back); err != nil {
+			tl.t.Fatalf("%s: %v", c.ID, err)
+		}
+		body, _ := json.Marshal(e.Data)
+		out = append(out, fmt.Sprintf("+ %s %s", e.Type(), body))
+	}
+	tl.conserved()
+	return out
+}
+
+// conserved checks the first law after every command: per lot the cells sum to what was received.
+func (tl *teller) conserved() {
+	sum := map[string]int{}
+	for _, c := range tl.floor.Ledger.cells {
+		sum[c.Lot] += c.Qty()
+	}
+	for lot, l := range tl.floor.Lots {
+		if sum[lot] != l.Received {
+			tl.t.Fatalf("after %s: lot %s received %d, cells hold %d", tl.last.ID, lot, l.Received, sum[lot])
+		}
+	}
+}
+
+func (tl *teller) cells(lot string) (out []string) {
+	for _, c := range tl.floor.Ledger.sorted() {
+		if c.Lot == lot {
+			out = append(out, strings.TrimSpace(fmt.Sprintf("%s %s %d %s", c.Stage, c.Place, c.Qty(), c.Marks)))
+		}
+	}
+	return out
+}
+
+func (tl *teller) carton(code string) (out []string) {
+	c := tl.floor.Cartons[code]
+	if c == nil {
+		return []string{"unknown"}
+	}
+	out = append(out, fmt.Sprintf("%s at %q, label %t, seal %q", c.State, c.Bench, c.Label, c.Seal))
+	for _, x := range tl.floor.Ledger.At(code) {
+		out = append(out, strings.TrimSpace(fmt.Sprintf("%s %s %d %s", x.Item, x.Lot, x.Qty(), x.Marks)))
+	}
+	if m := tl.floor.matterOn(code); m != nil {
+		out = append(out, "question "+m.Matter)
+	}
+	return out
+}
+
+// complete demands that each command was kept once and each of its gates shown shut.
+func (s *shown) complete(t *testing.T) {
+	for name, r := range rules {
+		if !s.kept[name] {
+			t.Errorf("no story shows %s kept", name)
+		}
+		for _, g := range r.Gates {
+			if !s.shut[name][g.Code] {
+				t.Errorf("no story shows %s shut: %s (%s)", name, g.Code, g.Needs)
+			}
+		}
+	}
+}
