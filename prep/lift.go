@@ -97,7 +97,7 @@ type LiftResult struct {
 	Destination *LiftAt   `json:"destination,omitempty"`
 	Governs     string    `json:"governs"` // "origin" or "destination"
 	RWL         float64   `json:"rwl"`
-	LI          float64   `json:"li"`
+	LI          LiftIndex `json:"li"`
 }
 
 // liftForm holds the constants of one unit system, as printed.
