@@ -106,6 +106,8 @@ type LabelWord struct {
 	ID       string `json:"label"`
 	Material string `json:"material"` // what it is printed on
 	Where    string `json:"where"`
+	OnBag    string `json:"on_bag,omitempty"` // where, when a bag is outermost
+	OnBox    string `json:"on_box,omitempty"` // where, when an outer box is
 	// Unless names words that, printed on the chosen bag, make the label
 	// superfluous: "warning" or "keep-closed".
 	Unless string `json:"unless_printed,omitempty"`

@@ -88,12 +88,12 @@ func Leaves(s Surface, m Means) Leave {
 	return Never
 }
 
-// scraperNote says which scraper, where one is allowed.
-func scraperNote(s Surface) string {
-	switch s {
-	case SurfaceRigidPlastic, SurfacePrintedMetal:
-		return "plastic scraper"
-	case SurfaceFabric:
+// scraperNote says which tool, where the leave alone does not.
+func scraperNote(s Surface, m Means) string {
+	switch {
+	case m == Scraper && (s == SurfaceRigidPlastic || s == SurfacePrintedMetal):
+		return "plastic scraper only"
+	case m == ColdPeel && s == SurfaceFabric:
 		return "by hand"
 	}
 	return ""

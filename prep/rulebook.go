@@ -13,14 +13,15 @@ type Rulebook struct {
 	Names     []Naming      `json:"names"`
 	Otherwise string        `json:"otherwise"` // the recipe name when none of Names fits
 	Never     [][2]Means    `json:"never_together,omitempty"`
+	LeastFilm Length        `json:"least_film_mm,omitempty"` // thinner bags are never picked
 	Steps     []StepWord    `json:"steps"`
 	Labels    []LabelWord   `json:"labels,omitempty"`
 	Cautions  []CautionWord `json:"cautions,omitempty"`
 	Rules     []Rule        `json:"rules"`
 	Materials Catalogue     `json:"catalogue"`
 
-	made *compiled        // set by ParseRulebook and UnmarshalJSON; never changed after
-	at   map[string]place // where each part stands in the file it was read from
+	made *compiled // set by ParseRulebook and UnmarshalJSON; never changed after
+	src  *source   // where each part stands in the file it was read from
 }
 
 // Naming gives a recipe its short name: the first of the list whose rules
@@ -46,7 +47,7 @@ func (b *Rulebook) UnmarshalJSON(src []byte) error {
 		return err
 	}
 	book := Rulebook(p)
-	if err := book.compile(nil); err != nil {
+	if err := book.compile(); err != nil {
 		return err
 	}
 	*b = book

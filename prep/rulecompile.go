@@ -50,16 +50,11 @@ func bitOf(m Means) meansSet {
 func (s meansSet) has(m Means) bool { return s&bitOf(m) != 0 }
 
 // compile makes the rulebook ready, after checking that it can be. Problems
-// come back all together as *InputErrors, with their place when where knows it.
-func (b *Rulebook) compile(where func(path string) (file string, line, col int, snippet string)) error {
-	problems := b.problems()
-	errs := make([]error, 0, len(problems))
-	for _, p := range problems {
-		e := Input(p.what, p.do)
-		if where != nil {
-			e.File, e.Line, e.Col, e.Snippet = where(p.path)
-		}
-		errs = append(errs, e)
+// come back all together as *InputErrors without a place.
+func (b *Rulebook) compile() error {
+	var errs []error
+	for _, p := range b.problems() {
+		errs = append(errs, Input(p.what, p.do))
 	}
 	if len(errs) > 0 {
 		return errors.Join(errs...)

@@ -1,6 +1,10 @@
 package prep
 
-import "math"
+import (
+	"math"
+	"slices"
+	"strconv"
+)
 
 // A condition is tested against facts: one entry for each attribute and then
 // for what the item's measures and the recipe itself say. A word fact is a set of
@@ -13,7 +17,8 @@ const (
 	factLongest
 	factUses // from here on: known only once the recipe's enclosures and methods are
 	factBagOpening
-	factBagClearance
+	factBagFit
+	factBoxFit
 	factCount
 )
 
@@ -47,7 +52,8 @@ var facts = func() (all [factCount]fact) {
 	all[factLongest] = fact{name: "longest_side_mm", kind: asLength}
 	all[factUses] = fact{name: "uses", kind: asWords, words: []string{unknownWord, string(UsesBag), string(UsesBox), string(Remover), string(WarmAir)}}
 	all[factBagOpening] = fact{name: "bag_opening_mm", kind: asLength}
-	all[factBagClearance] = fact{name: "bag_clearance_mm", kind: asLength}
+	all[factBagFit] = fact{name: "bag_fit", kind: asWords, words: []string{unknownWord, string(BagFits), string(BagReinforce)}}
+	all[factBoxFit] = fact{name: "box_fit", kind: asWords, words: []string{unknownWord, string(Tight), string(Snug), string(Fill)}}
 	return all
 }()
 
@@ -163,3 +169,34 @@ func (w *readyWhen) each(visit func(*readyTest)) {
 
 // bounds is the range of a number test that has none yet.
 func bounds() (lo, hi int64) { return math.MinInt64, math.MaxInt64 }
+
+// setWord makes a word fact known, when the word is one of its own.
+func (k *knowledge) setWord(i int, word string) {
+	if at := slices.Index(facts[i].words, word); at > 0 {
+		k.mask[i] = k.mask[i]&^bitUnknown | 1<<at
+	}
+}
+
+// said lists the words of the bits in mask.
+func (f *fact) said(mask uint16) []string {
+	var out []string
+	for i, w := range f.words {
+		if mask&(1<<i) != 0 {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// shown gives a number of the fact's kind as people write it.
+func (f *fact) shown(v int64) string {
+	switch f.kind {
+	case asMass:
+		return Mass(v).String()
+	case asMoney:
+		return Money(v).String()
+	case asLength:
+		return Length(v).String()
+	}
+	return strconv.FormatInt(v, 10)
+}

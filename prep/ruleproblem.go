@@ -81,6 +81,9 @@ func (b *Rulebook) useProblems(r *Rule) []problem {
 		if u.Material != "" {
 			out = append(out, b.materialProblem(path("materials", name), u.Material, "")...)
 		}
+		if m, ok := b.Materials.Find(u.Material); ok && m.Kind == KindBag && m.Film < b.LeastFilm {
+			out = append(out, problem{path("materials", name), u.Material + " is thinner than least_film", "name a bag of at least " + b.LeastFilm.String()})
+		}
 		if m, ok := b.Materials.Find(u.Material); u.Layers > 0 && ok && m.Kind != KindWrap {
 			out = append(out, problem{path("materials", name), u.Material + " has no layers", "layers: belongs to wrap"})
 		}

@@ -96,6 +96,11 @@ func (b *Rulebook) labelProblems() []problem {
 		out = append(out, idProblem(at, l.ID)...)
 		out = append(out, b.materialProblem(path(at, "material"), l.Material, KindLabel)...)
 		out = append(out, sayProblems(path(at, "where"), l.Where)...)
+		for _, say := range [][2]string{{"on_bag", l.OnBag}, {"on_box", l.OnBox}} {
+			if say[1] != "" {
+				out = append(out, sayProblems(path(at, say[0]), say[1])...)
+			}
+		}
 		if l.Unless != "" && !slices.Contains(printedWords, l.Unless) {
 			out = append(out, problem{path(at, "unless_printed"), quoted(l.Unless) + " is not printed on bags", suggest(l.Unless, printedWords)})
 		}
