@@ -37,7 +37,7 @@ type StepWhy struct {
 // CostLine is what one unit takes of one material, at the catalogue's price.
 type CostLine struct {
 	Material string `json:"material"`
-	Amount   Amount `json:"amount"`
+	Amount   Fixed  `json:"amount"`
 	Minor    Money  `json:"minor"`
 }
 

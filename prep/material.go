@@ -122,33 +122,21 @@ type LabelNeed struct {
 	Rule  string `json:"rule"`
 }
 
-// MaterialUse is what one unit takes of a material.
-type MaterialUse struct {
+// MaterialNeed is what one unit takes of a material.
+type MaterialNeed struct {
 	Material string `json:"material"`
 	Kind     string `json:"kind"`
-	Amount   Amount `json:"amount"`           // of the material's unit
+	Amount   Fixed  `json:"amount"`           // of the material's unit
 	Layers   int    `json:"layers,omitempty"` // of wrap
 	Rule     string `json:"rule"`
 	Why      string `json:"why,omitempty"` // how it was chosen, when it was not named by the rule
 }
 
-// Amount is a quantity in thousandths of a unit. JSON: a decimal number.
-type Amount int64
-
-// One is a whole unit.
-const One Amount = 1000
-
-// String gives the shortest exact decimal.
-func (a Amount) String() string { return string(appendDecimal(nil, int64(a), 3)) }
-
-// MarshalJSON gives a decimal number.
-func (a Amount) MarshalJSON() ([]byte, error) { return appendDecimal(nil, int64(a), 3), nil }
-
-// UnmarshalJSON is the inverse of MarshalJSON.
-func (a *Amount) UnmarshalJSON(b []byte) error { return unmarshalDecimal(b, 3, (*int64)(a)) }
+// One is a whole unit, as a Fixed.
+const One Fixed = 1_000_000
 
 // Cost is what the use costs at the catalogue's price.
-func (c Catalogue) Cost(u MaterialUse) Money {
+func (c Catalogue) Cost(u MaterialNeed) Money {
 	m, _ := c.Find(u.Material)
 	return m.Price.Times(int64(u.Amount), int64(One))
 }

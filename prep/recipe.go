@@ -17,12 +17,12 @@ type Recipe struct {
 	Stop []Hit    `json:"stop,omitempty"`
 	Ask  []string `json:"ask,omitempty"`
 
-	Hits      []Hit         `json:"hits"`
-	Steps     []Step        `json:"steps,omitempty"`
-	Materials []MaterialUse `json:"materials,omitempty"`
-	Labels    []LabelNeed   `json:"labels,omitempty"`
-	Cautions  []Caution     `json:"cautions,omitempty"`
-	Dropped   []Dropped     `json:"dropped,omitempty"` // what a prohibition took away
+	Hits      []Hit          `json:"hits"`
+	Steps     []Step         `json:"steps,omitempty"`
+	Materials []MaterialNeed `json:"materials,omitempty"`
+	Labels    []LabelNeed    `json:"labels,omitempty"`
+	Cautions  []Caution      `json:"cautions,omitempty"`
+	Dropped   []Dropped      `json:"dropped,omitempty"` // what a prohibition took away
 
 	RemovalMethods []Removal `json:"removal,omitempty"` // in the order to try them
 	PairCheck      bool      `json:"pair_check,omitempty"`
@@ -104,7 +104,7 @@ func (r Recipe) Digest() string {
 	r.Rev, r.Hits, r.Dropped = 0, nil, nil
 	r.Stop = append([]Hit(nil), r.Stop...)
 	r.Steps = append([]Step(nil), r.Steps...)
-	r.Materials = append([]MaterialUse(nil), r.Materials...)
+	r.Materials = append([]MaterialNeed(nil), r.Materials...)
 	r.Labels = append([]LabelNeed(nil), r.Labels...)
 	r.Cautions = append([]Caution(nil), r.Cautions...)
 	r.RemovalMethods = append([]Removal(nil), r.RemovalMethods...)

@@ -59,7 +59,7 @@ type making struct {
 	enclosed  meansSet
 	bag, box  *Material
 	layers    []Use // wrap, as used
-	uses      []MaterialUse
+	uses      []MaterialNeed
 }
 
 // fire tries the rules of one round and unites what they ask for.

@@ -36,7 +36,7 @@ func (w *making) uniteWrap() {
 
 func (w *making) addLayers(u Use, rule string) {
 	u.Layers = max(u.Layers, 1)
-	use := MaterialUse{Material: u.Material, Kind: KindWrap, Layers: u.Layers, Rule: rule, Amount: amountOf(u) * Amount(u.Layers)}
+	use := MaterialNeed{Material: u.Material, Kind: KindWrap, Layers: u.Layers, Rule: rule, Amount: amountOf(u) * Fixed(u.Layers)}
 	for i := range w.uses {
 		if w.uses[i].Material == u.Material {
 			if w.uses[i].Layers < u.Layers {
@@ -48,7 +48,7 @@ func (w *making) addLayers(u Use, rule string) {
 	w.uses, w.layers = append(w.uses, use), append(w.layers, u)
 }
 
-func amountOf(u Use) Amount {
+func amountOf(u Use) Fixed {
 	if u.Amount == 0 {
 		return One
 	}
@@ -84,7 +84,7 @@ func (w *making) choose(kind string, m Means) *Material {
 	if wanted.named != "" {
 		rule = wanted.by
 	}
-	w.uses = append(w.uses, MaterialUse{Material: chosen.ID, Kind: kind, Amount: One, Rule: rule, Why: why})
+	w.uses = append(w.uses, MaterialNeed{Material: chosen.ID, Kind: kind, Amount: One, Rule: rule, Why: why})
 	return chosen
 }
 

@@ -31,7 +31,7 @@ func (w *making) writeLabels() {
 		}
 		n := max(l.Count, 1)
 		w.r.Labels = append(w.r.Labels, LabelNeed{ID: l.ID, Where: w.where(l), Count: n, Rule: rule})
-		w.addUse(Use{Material: l.Material, Amount: One * Amount(n)}, rule)
+		w.addUse(Use{Material: l.Material, Amount: One * Fixed(n)}, rule)
 	}
 }
 
@@ -107,7 +107,7 @@ func (w *making) addUse(u Use, rule string) {
 		}
 		return
 	}
-	w.uses = append(w.uses, MaterialUse{Material: u.Material, Kind: m.Kind, Amount: amount, Rule: rule})
+	w.uses = append(w.uses, MaterialNeed{Material: u.Material, Kind: m.Kind, Amount: amount, Rule: rule})
 }
 
 func (w *making) removal(m Means) Removal {

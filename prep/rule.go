@@ -41,7 +41,7 @@ func (r Rule) Severity() Severity {
 type Use struct {
 	Material string `json:"material,omitempty"`
 	Pick     string `json:"pick,omitempty"`       // "bag" or "box": chosen by fit
-	Amount   Amount `json:"amount,omitempty"`     // for one unit, or for one layer; 0 is one
+	Amount   Fixed  `json:"amount,omitempty"`     // for one unit, or for one layer; 0 is one
 	Layers   int    `json:"layers,omitempty"`     // of wrap
 	Padding  Length `json:"padding_mm,omitempty"` // kept free on every side inside a picked box
 }

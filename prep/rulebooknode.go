@@ -172,7 +172,7 @@ func (n node) into(target any) {
 		n.measure((*int64)(t), asMass)
 	case *Money:
 		n.measure((*int64)(t), asMoney)
-	case *Amount:
+	case *Fixed:
 		n.measure((*int64)(t), asMoney)
 	case *Dims:
 		d, err := ParseDims(n.text())
