@@ -187,7 +187,7 @@ func TestBagVerdictLimits(t *testing.T) {
 		{112700, 50000, 288100, BagFits}, {112700, 49999, 288100, BagReinforce},
 	} {
 		f := FitBag(item, []Bag{{Width: c.width, Gusset: c.gusset, Length: c.length}})[0]
-		if f.Verdict != c.want {
+		if f.Verdict != c.want || f.Usable() != (c.want != BagTooSmall) {
 			t.Errorf("%v+%v by %v: %s, want %s", c.width, c.gusset, c.length, f.Verdict, c.want)
 		}
 	}

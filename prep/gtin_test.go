@@ -159,6 +159,18 @@ func TestElementsBracketInValue(t *testing.T) {
 	}
 }
 
+func TestIsElements(t *testing.T) {
+	for s, want := range map[string]bool{"(00)395123451234567895": true, "]C100": true, "]d201": true, "^00": true, "\x1d00": true, "": false, "]E04512345678906": false, "4512345678906": false, "M-0019-X": false} {
+		if IsElements(s) != want {
+			t.Errorf("IsElements(%q) = %v", s, !want)
+		}
+	}
+	c, _ := ParseSSCC("395123451234567895")
+	if e, err := ParseElements(c.Elements()); err != nil || e.Get("00") != string(c) {
+		t.Errorf("%v, %v", e, err)
+	}
+}
+
 // No identifier is the beginning of another, so reading them from the front is
 // not ambiguous.
 func TestIdentifiersPrefixFree(t *testing.T) {

@@ -20,6 +20,10 @@ import (
 // M-0093 would share a sign. The sign of the display form is always a letter,
 // so that a hyphen misread as a digit cannot turn M-1000-… into an unchecked
 // M-10000…. The tests walk all slips and swaps.
+//
+// A code of digits alone can be the number of an item as well (a GTIN-8: 254 of
+// the first million marks, from M-0968 on, all beginning 11). Who reads
+// scans asks the reader's symbology or the catalogue first.
 type Mark uint32
 
 // markAlphabet leaves out 0, O, I, L and U; the place of a sign is its value.

@@ -167,6 +167,52 @@ func TestMarksSets(t *testing.T) {
 	})
 }
 
+// The claim in Mark's comment: which codes could be taken for an item number.
+func TestMarkCodesThatReadAsGTIN8(t *testing.T) {
+	var both Marks
+	for m := Mark(0); m < 1_000_000; m++ {
+		code := m.Code()
+		if _, err := ParseGTIN(code); err == nil {
+			both = append(both, m)
+			if !strings.HasPrefix(code, "11") {
+				t.Errorf("%v: %s", m, code)
+			}
+		}
+	}
+	if len(both) != 254 || both[0] != 968 {
+		t.Errorf("%d, from %v", len(both), both[0])
+	}
+}
+
+func TestMarksStrings(t *testing.T) {
+	s := NewMarks(append(MarksFromTo(1, 14), 72)...)
+	if s.String() != "M-0001..M-0014, M-0072" || MarksFromTo(2, 1) != nil {
+		t.Errorf("%s", s)
+	}
+	wire, err := json.Marshal(map[string]Mark{"mark": 19})
+	var back map[string]Mark
+	if err != nil || string(wire) != `{"mark":"M-0019"}` || json.Unmarshal(wire, &back) != nil || back["mark"] != 19 {
+		t.Errorf("%s, %v, %v", wire, err, back)
+	}
+	if err := json.Unmarshal([]byte(`{"mark":"M-0019-K"}`), &back); err == nil {
+		t.Error("a wrong check sign was read from JSON")
+	}
+}
+
+func FuzzParseMark(f *testing.F) {
+	f.Add("M-0019-X")
+	f.Add("111111MX")
+	f.Fuzz(func(t *testing.T, s string) {
+		m, err := ParseMark(s)
+		if err != nil {
+			return
+		}
+		if got := strings.ToUpper(strings.TrimSpace(s)); got != m.String() && got != m.Display() && got != m.Code() {
+			t.Fatalf("%q read as %v, which is written in no such way", s, m)
+		}
+	})
+}
+
 func FuzzMarksJSON(f *testing.F) {
 	f.Add([]byte(`["M-0001..M-0014","M-0072"]`))
 	f.Add([]byte(`[,"M-0001"`))

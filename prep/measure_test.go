@@ -175,6 +175,14 @@ func TestMoney(t *testing.T) {
 	if _, err := ParseMoney("0.0001"); err == nil {
 		t.Error("finer than a thousandth of a minor unit must be refused")
 	}
+	for _, in := range []string{"1,200", "1,200.50", "", "abc", "0.000001"} {
+		if m, err := usd.Parse(in); err == nil {
+			t.Errorf("%q read as %v", in, m)
+		}
+	}
+	if m, err := usd.Parse("0,125"); err != nil || m != 12500 || m.String() != "12.5" {
+		t.Errorf("0,125: %v, %v", m, err)
+	}
 	if got := Money(-1500).Rounded(); got != -2 {
 		t.Errorf("half goes away from zero: %d", got)
 	}
@@ -188,6 +196,23 @@ func TestFixedRange(t *testing.T) {
 	if FixedOf(0.0000005) != 1 || FixedOf(-0.0000005) != -1 {
 		t.Error("half goes away from zero")
 	}
+}
+
+func FuzzParseMeasure(f *testing.F) {
+	for _, s := range []string{`8 1/2"`, "21,6 cm", "1 lb 3 oz", "6.25 x 4.5 x 3.5 in", "2¼ in", "½½"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		if l, err := ParseLength(s); err == nil && l < 0 {
+			t.Fatalf("%q is %v", s, l)
+		}
+		if m, err := ParseMass(s); err == nil && m < 0 {
+			t.Fatalf("%q is %v", s, m)
+		}
+		if d, err := ParseDims(s); err == nil && (d[0] < 0 || d[1] < 0 || d[2] < 0) {
+			t.Fatalf("%q is %v", s, d)
+		}
+	})
 }
 
 func BenchmarkLengthUnmarshal(b *testing.B) {

@@ -171,7 +171,7 @@ func parseNumber(p, whole string) (*big.Rat, error) {
 		return v, nil
 	}
 	if before, after, ok := strings.Cut(p, ","); ok {
-		if len(after) == 3 && before != "0" {
+		if len(after) == 3 && strings.Trim(before, "0") != "" {
 			return nil, Input(strconv.Quote(whole)+" can be read as "+before+"."+after+" or as "+before+after,
 				"write it with a point or without a thousands sign")
 		}

@@ -52,9 +52,17 @@ type Currency struct {
 	Digits int    `json:"digits"`
 }
 
-// Parse reads an amount in major units, "16.50" or "16,50".
+// Parse reads an amount in major units, "16.50" or "16,50". "1,200" could be
+// meant in two ways and is refused.
 func (c Currency) Parse(s string) (Money, error) {
-	v, err := parseDecimal([]byte(strings.Replace(strings.TrimSpace(s), ",", ".", 1)), c.Digits+3)
+	s = strings.TrimSpace(s)
+	if before, after, comma := strings.Cut(s, ","); comma {
+		if len(after) == 3 && strings.Trim(before, "0") != "" {
+			return 0, Input(strconv.Quote(s)+" can be read as "+before+"."+after+" or as "+before+after, "write it with a point or without a thousands sign")
+		}
+		s = before + "." + after
+	}
+	v, err := parseDecimal([]byte(s), c.Digits+3)
 	if err != nil {
 		return 0, err
 	}
