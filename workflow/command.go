@@ -21,6 +21,7 @@ type Command struct {
 	Offline bool            `json:"offline,omitempty"` // done while away, sent from the outbox
 	Basis   events.Basis    `json:"basis,omitempty"`
 	Matter  string          `json:"mismatch,omitempty"` // the mismatch this is done for
+	Held    uint64          `json:"held,omitempty"`     // highest frame this bench was told of
 	Data    json.RawMessage `json:"data,omitempty"`
 }
 
