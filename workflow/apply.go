@@ -34,11 +34,16 @@ func (f *Floor) remember(e *events.Event) {
 	}
 	k := s.Epochs[id.Epoch]
 	if k == nil {
+		if s.Epochs == nil { // read from a snapshot
+			s.Epochs = map[string]*KeptNumbers{}
+		}
 		k = &KeptNumbers{}
 		s.Epochs[id.Epoch] = k
 	}
 	k.Kept = k.Kept.add(id.N)
-	s.Heard, s.Quiet = e.Recorded, false
+	if e.Badge != "" { // not the floor's own clockwork
+		s.Heard, s.Quiet = e.Recorded, false
+	}
 	if len(s.Recent) == recentKept {
 		s.Recent = append(s.Recent[:0], s.Recent[1:]...)
 	}

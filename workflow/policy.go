@@ -20,6 +20,8 @@ type Policy struct {
 	SecondAbove  prep.Money `yaml:"second_above"`    // 0: none; value of a carton above which a second person counts
 	SameScanMS   int        `yaml:"same_scan_ms"`    // equal class scans within this are one
 	QuietMinutes int        `yaml:"quiet_minutes"`   // silence of a bench with open work before it is noted
+	QuietCall    int        `yaml:"quiet_call"`      // minutes of silence with open work after which someone must go and look
+	IdleMinutes  int        `yaml:"idle_minutes"`    // without a word and without a run, a badge is signed out; 0: never
 	ScaleHours   int        `yaml:"scale_hours"`     // a scale's check is good so long
 	DivertLimit  prep.Money `yaml:"divert_limit"`    // a packer's, by unit cost times pieces; 0: none
 	WriteOff     prep.Money `yaml:"write_off_limit"` // a supervisor's
@@ -59,7 +61,7 @@ type Destination struct {
 func DefaultPolicy() *Policy {
 	return &Policy{
 		Persons: 3, Totes: true, Runs: true, PairCheck: true, HandCount: true, Scale: true, Balance: true, Clearances: false,
-		SameScanMS: 900, QuietMinutes: 2, ScaleHours: 12, TakeBackLast: 5, TakeBackMin: 10, Overrides: 3,
+		SameScanMS: 900, QuietMinutes: 2, QuietCall: 15, IdleMinutes: 10, ScaleHours: 12, TakeBackLast: 5, TakeBackMin: 10, Overrides: 3,
 		Delegated: map[string]Delegation{},
 		Weighing:  Weights{Packing: 60 * prep.Gram, PackingSD: 5 * prep.Gram, TareSD: 4 * prep.Gram, ScaleSD: 2 * prep.Gram},
 		Destinations: map[string]Destination{

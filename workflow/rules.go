@@ -78,7 +78,7 @@ var (
 
 // rules is the whole table, by name.
 var rules = collect(foundingRules, catalogueRules, benchRules, intakeRules, triageRules, runRules, labelRules,
-	cartonRules, countRules, loadRules, planRules, mismatchRules, claimRules)
+	cartonRules, countRules, loadRules, planRules, mismatchRules, overrideRules, claimRules)
 
 func collect(lists ...[]rule) map[string]*rule {
 	all := map[string]*rule{}
@@ -186,6 +186,9 @@ func Decide(f *Floor, c *Command, now events.Time) (Decision, error) {
 	if err := decodeStrict(c, in); err != nil {
 		return Decision{}, err
 	}
+	if err := stated(c, now); err != nil {
+		return Decision{}, err
+	}
 	d := &decision{f: f, c: c, id: id, now: now, station: f.Stations[id.Station], outcome: Kept, basis: c.Basis}
 	if d.c.At.IsZero() {
 		at := *c
@@ -196,6 +199,9 @@ func Decide(f *Floor, c *Command, now events.Time) (Decision, error) {
 		d.basis = events.Scan
 	}
 	no := d.admit(r)
+	if no == nil {
+		no = d.mayTestify()
+	}
 	if no == nil {
 		no = r.run(d, in)
 	}
@@ -319,15 +325,20 @@ func (d *decision) emitted(t events.Type) (n int) {
 	return n
 }
 
-// decodeStrict reads a command's data; an unknown field is refused by name.
+// decodeStrict reads a command's data; an unknown field is refused by name. An
+// ask may have a check of its own for what no floor could make true.
 func decodeStrict(c *Command, in any) error {
-	if len(c.Data) == 0 {
-		return nil
+	body := c.Data
+	if len(body) == 0 {
+		body = []byte("{}")
 	}
-	dec := json.NewDecoder(bytes.NewReader(c.Data))
+	dec := json.NewDecoder(bytes.NewReader(body))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(in); err != nil {
 		return prep.Input(fmt.Sprintf("the data of %q cannot be read: %v", c.Type, err), "compare it with the fields of this command")
+	}
+	if in, ok := in.(interface{ check() error }); ok {
+		return in.check()
 	}
 	return nil
 }
