@@ -42,7 +42,9 @@ func openBlocks(dir string) (*blocks, error) {
 	return b, nil
 }
 
-func (b *blocks) file(n int) string { return filepath.Join(b.dir, strconv.Itoa(n)+".blk") }
+func (b *blocks) file(n int) string { return blockPath(b.dir, n) }
+
+func blockPath(dir string, n int) string { return filepath.Join(dir, strconv.Itoa(n)+".blk") }
 
 func (b *blocks) expect(n int) { b.next, b.path = n, b.file(n) }
 
