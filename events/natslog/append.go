@@ -50,14 +50,15 @@ func (l *Log) Append(ctx context.Context, after uint64, frame []byte) error {
 }
 
 func (l *Log) takeTurn(ctx context.Context) error {
-	if ctx.Err() == nil {
-		select {
-		case l.turn <- struct{}{}:
-			return nil
-		case <-ctx.Done():
-		}
+	if ctx.Err() != nil {
+		return l.noAnswer(ctx, errors.New("not sent"))
 	}
-	return l.noAnswer(ctx, errors.New("another append is still under way"))
+	select {
+	case l.turn <- struct{}{}:
+		return nil
+	case <-ctx.Done():
+		return l.noAnswer(ctx, errors.New("not sent: another append is still under way"))
+	}
 }
 
 // noAnswer is what a writer hears when it is not known whether its frame is

@@ -11,6 +11,7 @@ import (
 
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
+	"github.com/rs/zerolog"
 )
 
 // The two users of a listening server. Without a port there are none.
@@ -51,7 +52,7 @@ func startServer(cfg Config, fail func(error)) (*embedded, error) {
 	if err != nil {
 		return nil, fmt.Errorf("start the store: %w", err)
 	}
-	srv.SetLoggerV2(serverLog{cfg.Logger, fail}, cfg.Logger.GetLevel() < 0, false, false)
+	srv.SetLoggerV2(serverLog{cfg.Logger, fail}, cfg.Logger.GetLevel() <= zerolog.TraceLevel, false, false)
 	srv.Start()
 	e.srv = srv
 	if !srv.ReadyForConnections(startWait) || !srv.JetStreamEnabled() {

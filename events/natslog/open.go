@@ -86,14 +86,20 @@ func (l *Log) openEmbedded(ctx context.Context) (err error) {
 		return err
 	}
 	blockDir := filepath.Join(dir, "jetstream", "$G", "streams", l.cfg.stream(), "msgs")
-	last, _ := lastBlock(blockDir) // no directory, no blocks
+	end, err := readTail(dir, blockDir, l.cfg.subject())
+	if err != nil {
+		return err
+	}
 	if l.server, err = startServer(l.cfg, l.storeFailed); err != nil {
 		return errors.Join(err, context.Cause(l.alive))
 	}
 	if err := l.connect(); err != nil {
 		return err
 	}
-	if err := l.openStream(ctx, note != nil || last > 0); err != nil {
+	if err := end.check(); err != nil {
+		return err
+	}
+	if err := l.openStream(ctx, note != nil || len(end.before) > 0); err != nil {
 		return err
 	}
 	if l.blocks, err = openBlocks(blockDir); err != nil {

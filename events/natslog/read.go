@@ -104,7 +104,7 @@ func (l *Log) Scan(ctx context.Context, from uint64, fn func(seq uint64, frame [
 func (l *Log) Follow(ctx context.Context, from uint64, fn func(seq uint64, frame []byte) error) error {
 	r := reading{log: l, next: max(from, 1), to: forever, fn: fn}
 	err := r.run(ctx)
-	if ctx.Err() != nil && errors.Is(err, ctx.Err()) && errors.Is(err, events.ErrUnreachable) {
+	if ctx.Err() != nil && !r.refused {
 		return nil
 	}
 	return err

@@ -34,6 +34,8 @@ type reading struct {
 	next uint64
 	to   uint64
 	fn   func(seq uint64, frame []byte) error
+
+	refused bool // fn has failed
 }
 
 // run reads to the end. A consumer that breaks off (connection lost, a frame
@@ -102,6 +104,7 @@ func (r *reading) consume(ctx context.Context) (ended bool, err error) {
 			return false, fmt.Errorf("frame %d came where %d was due", place.Sequence.Stream, r.next)
 		}
 		if err := r.fn(r.next, msg.Data()); err != nil {
+			r.refused = true
 			return true, err
 		}
 		r.next++
