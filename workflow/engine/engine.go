@@ -92,6 +92,7 @@ type Engine struct {
 	shut    bool  // Close was called: finish what is gathered
 	snapped int64 // tree size at the last snapshot
 	room    room
+	pure    func(*workflow.Floor, *workflow.Command, events.Time) (workflow.Decision, error) // workflow.Decide but in tests
 }
 
 // Head is how far the log has come, durably.
@@ -140,7 +141,7 @@ func Open(ctx context.Context, cfg Config) (*Engine, error) {
 		return nil, fmt.Errorf("name the writer: %w", err)
 	}
 	e := &Engine{cfg: cfg, writer: hex.EncodeToString(id), in: make(chan *request, QueueLength), look: make(chan func(*workflow.Floor)),
-		done: make(chan struct{}), ended: make(chan struct{}), jobs: make(chan job), results: make(chan error)}
+		done: make(chan struct{}), ended: make(chan struct{}), jobs: make(chan job), results: make(chan error), pure: workflow.Decide}
 	if err := e.rebuild(ctx); err != nil {
 		return nil, fmt.Errorf("open the floor %s: %w", cfg.Floor, err)
 	}

@@ -178,7 +178,7 @@ func (e *Engine) decide(c *workflow.Command, now events.Time) (dec workflow.Deci
 	if no := e.room.refuse(e.cfg.Free, c.Type, now.Std()); no != nil {
 		return workflow.Decision{Outcome: workflow.No, Refusal: no}, nil
 	}
-	return workflow.Decide(e.floor, c, now)
+	return e.pure(e.floor, c, now)
 }
 
 // behind says E-SYS-05 when a bench was told of a frame this log does not have.
