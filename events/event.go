@@ -62,7 +62,7 @@ const (
 
 // Event is one fact with its envelope.
 type Event struct {
-	Seq      Seq   // place; not on the wire
+	Seq      Seq    // place; not on the wire
 	Cause    string // command id: station/epoch/n
 	Sum      string // first event of a command: 8 hexadecimal signs of its body's SHA-256
 	At       Time   // when it happened, by the bench's clock

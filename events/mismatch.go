@@ -98,7 +98,7 @@ type MismatchReopened struct {
 	Reason   string `json:"reason"`
 }
 
-// OverrideGranted lets one gate pass once, for one scope, until it expires.
+// OverrideGranted lets one gate pass, in one scope, until it expires.
 type OverrideGranted struct {
 	Override string `json:"override"`
 	Scope    Scope  `json:"scope"`

@@ -34,7 +34,7 @@ type Floor struct {
 	Plans   map[string]*Plan   `json:"plans"`
 
 	Proposals map[string]*Proposal `json:"proposals"`
-	Matters   map[string]*Matter   `json:"matters"` // mismatches not resolved
+	Matters   map[string]*Matter   `json:"matters"` // mismatches, until their goods have left
 	Overrides map[string]*Override `json:"overrides"`
 	Claims    map[string]*Claim    `json:"claims"` // not closed
 
@@ -50,6 +50,7 @@ type Floor struct {
 
 	policy  *Policy
 	recipes map[recipeKey]*prep.Recipe // computed once per item and revision
+	lines   map[string]linesAt         // carton → its lines, computed once per revision
 }
 
 // Counters number what the floor names itself.
@@ -83,6 +84,7 @@ type Station struct {
 	Sessions []Session               `json:"sessions,omitempty"` // the bench's own, then helpers
 	Heard    events.Time             `json:"heard,omitzero"`     // recorded time of the last kept command
 	Quiet    bool                    `json:"quiet,omitempty"`
+	SkewMS   int64                   `json:"skew_ms,omitempty"` // its clock against the writer's, as last noted
 	Epochs   map[string]*KeptNumbers `json:"epochs,omitempty"`
 	Recent   []Recent                `json:"recent,omitempty"` // last commands kept, oldest first, at most recentKept
 	Refused  map[Code]events.Time    `json:"refused,omitzero"` // when a ScanRefused of this code was last written
@@ -166,6 +168,7 @@ type Hold struct {
 	Place  string       `json:"place"`
 	Q      int          `json:"q"`
 	Marks  prep.Marks   `json:"marks,omitempty"`
+	Runs   []string     `json:"runs,omitempty"` // runs the prepped ones may come from
 	Rule   string       `json:"rule,omitempty"`
 	Reason string       `json:"reason"`
 	Hazard bool         `json:"hazard,omitempty"`
@@ -262,6 +265,8 @@ type Carton struct {
 	Runs       []string        `json:"runs,omitempty"`  // runs its units came from
 	Count      *Count          `json:"count,omitempty"` // the last count since it was finished
 	First      string          `json:"first_counter,omitempty"`
+	FirstAt    events.Time     `json:"first_at,omitzero"`
+	Agreed     bool            `json:"agreed,omitempty"` // two people counted the same since it was finished
 	Tries      int             `json:"tries,omitempty"`
 	Weight     *Weighing       `json:"weight,omitempty"` // the last reading since it was finished
 	Cert       *Cert           `json:"cert,omitempty"`
@@ -271,6 +276,8 @@ type Carton struct {
 	Load       string          `json:"load,omitempty"`
 	Changed    events.Time     `json:"changed,omitzero"` // its plan lines changed at
 	ChangedRev int             `json:"changed_rev,omitempty"`
+	FinishRev  int             `json:"finish_rev,omitempty"` // the plan's revision when it was finished
+	Touched    events.Time     `json:"touched,omitzero"`     // last placement or take-out
 	Serials    map[string]bool `json:"serials,omitempty"`
 	Gone       []*Cell         `json:"gone,omitempty"` // what left with it, until its load is closed
 }
@@ -320,6 +327,7 @@ type Plan struct {
 	Policy     string            `json:"policy"`
 	Lines      []events.PlanLine `json:"lines"` // in the order given
 	Amended    events.Time       `json:"amended,omitzero"`
+	AmendedSeq events.Seq        `json:"amended_seq,omitzero"`
 	Dispatched int               `json:"dispatched,omitempty"` // units
 	Sealed     int               `json:"sealed,omitempty"`     // units that left sealed
 }
@@ -332,6 +340,7 @@ type Proposal struct {
 	By       string              `json:"by"`
 	Matter   string              `json:"mismatch,omitempty"`
 	Approved map[string]string   `json:"approved,omitempty"` // owner → badge
+	Last     events.Time         `json:"last,omitzero"`      // the last answer
 	Answered events.Time         `json:"answered,omitzero"`  // approved in full, or declined
 }
 
@@ -347,6 +356,7 @@ type Matter struct {
 	Fixed    events.Time    `json:"fixed,omitzero"`
 	FixedSeq events.Seq     `json:"fixed_seq,omitzero"`
 	FixedBy  string         `json:"fixed_by,omitempty"`
+	Resolved events.Time    `json:"resolved,omitzero"`
 	Residual prep.Mass      `json:"residual,omitempty"` // of its first weighing
 }
 
@@ -358,6 +368,8 @@ type Override struct {
 	By       string       `json:"by"`
 	Second   string       `json:"second,omitempty"`
 	Expires  events.Time  `json:"expires"`
+	Granted  events.Time  `json:"granted"`
+	Seq      events.Seq   `json:"seq"`
 }
 
 // Claim is a claim not closed yet.
@@ -393,7 +405,7 @@ func (f *Floor) under(p *Policy) *Floor {
 	if p == nil {
 		p = DefaultPolicy()
 	}
-	f.policy, f.recipes = p, map[recipeKey]*prep.Recipe{}
+	f.policy, f.recipes, f.lines = p, map[recipeKey]*prep.Recipe{}, map[string]linesAt{}
 	return f
 }
 
@@ -419,7 +431,7 @@ func (f *Floor) recipe(item string, rev int) *prep.Recipe {
 func (f *Floor) matterOn(carton string) *Matter {
 	var found *Matter
 	for _, m := range f.Matters {
-		if !m.Blocks || !m.touches(carton) {
+		if !m.Blocks || !m.Resolved.IsZero() || !m.touches(carton) {
 			continue
 		}
 		if found == nil || m.Raised.Before(found.Raised) || m.Raised == found.Raised && m.Matter < found.Matter {

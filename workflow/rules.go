@@ -77,7 +77,7 @@ var (
 )
 
 // rules is the whole table, by name.
-var rules = collect(foundingRules, catalogueRules, benchRules, intakeRules, triageRules, runRules, labelRules,
+var rules = collect(foundingRules, catalogueRules, benchRules, intakeRules, toteRules, triageRules, runRules, labelRules,
 	cartonRules, countRules, loadRules, planRules, mismatchRules, overrideRules, claimRules)
 
 func collect(lists ...[]rule) map[string]*rule {
