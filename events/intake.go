@@ -107,10 +107,14 @@ type UnitsTriaged struct {
 	Hold    string     `json:"hold,omitempty"` // the hold's number, for verdict hold
 	Q       int        `json:"q"`
 	Verdict Verdict    `json:"verdict"`
-	Grade   string     `json:"grade,omitempty"` // A, B, C
+	Grade   string     `json:"grade,omitempty"`   // A, B, C
+	Arrival string     `json:"arrival,omitempty"` // how they came: clean, dusty, odour, pest, wet
 	Reason  string     `json:"reason,omitempty"`
 	Hits    []string   `json:"rule_hits,omitempty"`
+	Rule    string     `json:"rule,omitempty"`   // the rule that holds or diverts them
+	Hazard  bool       `json:"hazard,omitempty"` // held for safety: a licence holder releases
 	Recipe  string     `json:"recipe,omitempty"`
+	Channel string     `json:"channel,omitempty"` // for verdict divert
 	Cost    prep.Money `json:"cost_minor,omitempty"`
 }
 
@@ -151,6 +155,7 @@ type UnitsDiverted struct {
 	From    string     `json:"from"`
 	Q       int        `json:"q"`
 	Marks   prep.Marks `json:"marks,omitempty"`
+	Hold    string     `json:"hold,omitempty"` // the hold they leave, when held
 	Channel string     `json:"channel"`
 	Reason  string     `json:"reason"`
 	Cost    prep.Money `json:"cost_minor,omitempty"`
@@ -173,7 +178,9 @@ type UnitsWrittenOff struct {
 	From   string     `json:"from"`
 	Q      int        `json:"q"`
 	Marks  prep.Marks `json:"marks,omitempty"`
+	Hold   string     `json:"hold,omitempty"` // the hold they leave, when held
 	Reason string     `json:"reason"`
+	Cost   prep.Money `json:"cost_minor,omitempty"`
 }
 
 // UnitsUnaccounted says of units that nobody knows where they are.
@@ -184,5 +191,7 @@ type UnitsUnaccounted struct {
 	From     string     `json:"from"`
 	Q        int        `json:"q"`
 	Marks    prep.Marks `json:"marks,omitempty"`
+	Hold     string     `json:"hold,omitempty"` // the hold they are missing from, when held
 	LastSeen string     `json:"last_seen"`
+	Second   string     `json:"second,omitempty"` // the other of supervisor and owner, who agrees
 }

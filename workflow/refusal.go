@@ -176,6 +176,7 @@ var texts = map[Code]struct{ what, next string }{
 	"E-PLN-07": {"%s has %s on two lines.", "Write one line for each item."},
 	"E-PLN-08": {"%s is taken or of another plan.", "Take the next carton number."},
 	"E-PLN-09": {"Whose is %s in %s?", "Say the owner on its line."},
+	"E-PLN-10": {"Two owners in %s.", "Give each owner a carton."},
 	"E-MIS-01": {"Already being handled since %s.", "Ask there, or take another."},
 	"E-MIS-02": {"Not a lawful way out of %s.", "Choose one of the options."},
 	"E-MIS-03": {"No second count since it was fixed.", "Another person counts now."},
