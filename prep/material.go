@@ -49,11 +49,19 @@ type Catalogue struct {
 
 // Find returns the material with that id.
 func (c Catalogue) Find(id string) (Material, bool) {
-	i := slices.IndexFunc(c.Materials, func(m Material) bool { return m.ID == id })
-	if i < 0 {
-		return Material{}, false
+	if m := c.find(id); m != nil {
+		return *m, true
 	}
-	return c.Materials[i], true
+	return Material{}, false
+}
+
+func (c Catalogue) find(id string) *Material {
+	for i := range c.Materials {
+		if c.Materials[i].ID == id {
+			return &c.Materials[i]
+		}
+	}
+	return nil
 }
 
 // Bags lists the bags.

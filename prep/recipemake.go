@@ -18,19 +18,31 @@ func (b *Rulebook) Recipe(it Item) Recipe {
 	if c == nil {
 		c = b.ready()
 	}
-	w := &making{book: b, c: c, item: it, k: knownOf(it), r: Recipe{Rev: b.Rev}}
+	w := b.making(c, knownOf(it))
+	w.item = it
+	w.decide()
+	return w.write()
+}
+
+// decide lets the rules fire and settles what they ask for.
+func (w *making) decide() {
 	w.fire(false)
 	w.askForUnknown()
-	w.r.Name = w.name()
-	if len(w.r.Stop) == 0 {
-		w.chooseRemoval()
-		w.dropForbidden()
-		w.chooseMaterials()
-		w.fire(true)
-		w.dropForbidden()
-		w.keepApart()
-		w.r.Name = w.name()
+	if len(w.r.Stop) > 0 {
+		return
 	}
+	w.chooseRemoval()
+	w.dropForbidden()
+	w.chooseMaterials()
+	w.fire(true)
+	w.dropForbidden()
+	w.missEnclosure(bitOf(UsesBag) | bitOf(UsesBox))
+	w.keepApart()
+}
+
+// write turns what was decided into a recipe in words.
+func (w *making) write() Recipe {
+	w.r.Name = w.name()
 	w.writeHits()
 	w.writeCautions()
 	if w.r.Open() {
@@ -49,28 +61,44 @@ type making struct {
 	k    *knowledge
 	r    Recipe
 
-	hits      []int // indices of rules, in the rulebook's order
-	severity  []Severity
-	askedBy   []int // per step: the rule that asks the most for it
-	dropped   []bool
+	only      []bool    // when set, the rules that take part: for the proof of a rulebook
+	hits      []int     // indices of rules, in the rulebook's order
+	steps     []asked   // one for each step of the rulebook
+	conflicts []problem // questions that the rulebook should have settled
 	allowed   meansSet
 	forbidden meansSet
 	methods   meansSet // ways of removal that are allowed, usable and not forbidden
 	enclosed  meansSet
 	bag, box  *Material
-	layers    []Use // wrap, as used
-	uses      []MaterialNeed
+	uses      []MaterialNeed // wrap first
+	wrapped   Length         // how much all wrap adds to one side, both ends
+
+	hitsRoom [24]int // what most recipes need, so that it is not grown for
+	usesRoom [8]MaterialNeed
+}
+
+// asked is what the rules say of one step: how strongly it is wanted, by the
+// rule that wants it most, and whether a prohibition has taken it away.
+type asked struct {
+	severity Severity
+	dropped  bool
+	rule     int32
+}
+
+// left tells whether the step is wanted and still there.
+func (a asked) left() bool { return a.severity > 0 && !a.dropped }
+
+func (b *Rulebook) making(c *compiled, k *knowledge) *making {
+	w := &making{book: b, c: c, k: k, r: Recipe{Rev: b.Rev}, steps: make([]asked, len(b.Steps))}
+	w.hits, w.uses = w.hitsRoom[:0], w.usesRoom[:0]
+	return w
 }
 
 // fire tries the rules of one round and unites what they ask for.
 func (w *making) fire(second bool) {
-	if w.severity == nil {
-		n := len(w.book.Steps)
-		w.severity, w.askedBy, w.dropped = make([]Severity, n), make([]int, n), make([]bool, n)
-	}
 	for i := range w.c.rules {
 		r := &w.c.rules[i]
-		if r.second != second || !r.when.holds(w.k) {
+		if r.second != second || (w.only != nil && !w.only[i]) || !r.when.holds(w.k) {
 			continue
 		}
 		w.hits = append(w.hits, i)
@@ -90,8 +118,8 @@ func (w *making) fire(second bool) {
 
 func (w *making) askSteps(rule int, steps []int, s Severity) {
 	for _, step := range steps {
-		if w.severity[step] < s {
-			w.severity[step], w.askedBy[step] = s, rule
+		if a := &w.steps[step]; a.severity < s {
+			a.severity, a.rule = s, int32(rule)
 		}
 	}
 }
@@ -100,6 +128,12 @@ func (w *making) ask(question string) {
 	if !slices.Contains(w.r.Ask, question) {
 		w.r.Ask = append(w.r.Ask, question)
 	}
+}
+
+// conflict asks what the rulebook leaves open; do is what would settle it there.
+func (w *making) conflict(what, do string) {
+	w.conflicts = append(w.conflicts, problem{what: what, do: do})
+	w.ask("The rulebook contradicts itself: " + what + ". Ask the owner.")
 }
 
 func (w *making) askForUnknown() {
@@ -113,47 +147,48 @@ func (w *making) askForUnknown() {
 // chooseRemoval works out the ways in which the sticker may come off: those
 // that a rule allows, the surface bears and no rule forbids.
 func (w *making) chooseRemoval() {
-	sticker := w.item.Attrs.Sticker
-	if sticker == StickerUnknown || sticker == StickerNone {
+	if w.k.mask[factSticker]&(1<<StickerUnknown|1<<StickerNone) != 0 {
 		return
 	}
-	for _, m := range removalMeans {
-		if w.allowed.has(m) && !w.forbidden.has(m) && Leaves(w.item.Attrs.Surface, m).Usable() {
-			w.methods |= bitOf(m)
-		}
-	}
-	if w.methods == 0 {
-		w.ask("The sticker must come off, and no way is left. " + AttrQuestion("surface_under_sticker"))
+	surface := w.k.surface()
+	w.methods = w.allowed &^ w.forbidden & usableOn(surface)
+	switch {
+	case w.methods != 0:
+	case surface == SurfaceUnknown:
+		w.ask("The sticker must come off. " + AttrQuestion("surface_under_sticker"))
+	default:
+		w.conflict("the sticker must come off, and no rule allows a way that the surface bears", "write a rule that allows one")
 	}
 }
 
 const removalSet meansSet = 1<<5 - 1 // the first of allMeans
 
 // dropForbidden takes away the steps whose means may not be used. A must that
-// is taken away is an unresolved conflict: hold and ask.
+// is taken away is an unresolved conflict: hold and ask. While the surface is
+// unknown nothing may come off, and that is asked already.
 func (w *making) dropForbidden() {
 	for i := range w.book.Steps {
 		m := w.book.Steps[i].Means
-		if w.severity[i] == 0 || w.dropped[i] || m == "" || w.mayUse(m) {
+		if !w.steps[i].left() || m == "" || w.mayUse(w.c.means[i]) {
 			continue
 		}
-		w.dropped[i] = true
-		w.drop("step "+w.book.Steps[i].ID, w.c.rules[w.askedBy[i]].ID, m, w.severity[i])
+		w.steps[i].dropped = true
+		w.drop("step "+w.book.Steps[i].ID, w.c.rules[w.steps[i].rule].ID, m, w.steps[i].severity)
 	}
 }
 
-func (w *making) mayUse(m Means) bool {
-	if bitOf(m)&removalSet != 0 {
-		return w.methods.has(m)
+func (w *making) mayUse(m meansSet) bool {
+	if m&removalSet != 0 {
+		return w.methods&m != 0
 	}
-	return !w.forbidden.has(m)
+	return w.forbidden&m == 0
 }
 
 func (w *making) drop(what, rule string, m Means, s Severity) {
 	because := w.whyNot(m)
 	w.r.Dropped = append(w.r.Dropped, Dropped{What: what, Rule: rule, Because: because, Severity: s})
-	if s >= Must {
-		w.ask(fmt.Sprintf("%s wants %s, but %s. Ask the owner.", rule, what, because))
+	if s >= Must && (bitOf(m)&removalSet == 0 || w.k.surface() != SurfaceUnknown) {
+		w.conflict(fmt.Sprintf("%s wants %s, but %s", rule, what, because), "ask for it under should, or change the prohibition")
 	}
 }
 
@@ -164,23 +199,34 @@ func (w *making) whyNot(m Means) string {
 			return w.c.rules[i].ID + " forbids " + string(m)
 		}
 	}
-	if !Leaves(w.item.Attrs.Surface, m).Usable() {
-		return "the surface table says " + Leaves(w.item.Attrs.Surface, m).String() + " to " + string(m)
+	if surface := w.k.surface(); surface != SurfaceUnknown && bitOf(m)&removalSet != 0 && !Leaves(surface, m).Usable() {
+		return "the surface table says " + Leaves(surface, m).String() + " to " + string(m)
 	}
 	return "no rule allows " + string(m)
+}
+
+// missEnclosure asks about steps that put goods into a bag or box of those
+// means when no rule chooses one.
+func (w *making) missEnclosure(means meansSet) {
+	for i, m := range w.c.means {
+		if w.steps[i].left() && m&means&^w.enclosed != 0 {
+			w.conflict(fmt.Sprintf("%s wants step %s, but no rule chooses one of kind %s",
+				w.c.rules[w.steps[i].rule].ID, w.book.Steps[i].ID, w.book.Steps[i].Means), "add a pick: to the materials of a rule")
+		}
+	}
 }
 
 // keepApart asks when two means are left that may never meet in one run.
 func (w *making) keepApart() {
 	inUse := w.methods | w.enclosed
-	for i, s := range w.severity {
-		if s > 0 && !w.dropped[i] {
-			inUse |= bitOf(w.book.Steps[i].Means)
+	for i, s := range w.steps {
+		if s.left() {
+			inUse |= w.c.means[i]
 		}
 	}
 	for _, pair := range w.c.apart {
 		if inUse.has(pair[0]) && inUse.has(pair[1]) {
-			w.ask(fmt.Sprintf("%s and %s may never meet in one run. The rulebook must choose one.", pair[0], pair[1]))
+			w.conflict(fmt.Sprintf("%s and %s may never meet in one run", pair[0], pair[1]), "allow only one of them")
 		}
 	}
 }

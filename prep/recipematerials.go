@@ -1,6 +1,9 @@
 package prep
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // chooseMaterials unites the wrap that the rules ask for, then finds the bag
 // and the box that hold the wrapped item, and makes known what they are.
@@ -26,26 +29,28 @@ func (w *making) chooseMaterials() {
 // uniteWrap takes for each wrap the most layers that any rule asks for.
 func (w *making) uniteWrap() {
 	for _, i := range w.hits {
-		for _, u := range w.c.rules[i].Materials {
-			if m, _ := w.book.Materials.Find(u.Material); m.Kind == KindWrap {
+		for _, u := range w.c.rules[i].uses {
+			if u.kind == KindWrap {
 				w.addLayers(u, w.c.rules[i].ID)
 			}
 		}
 	}
 }
 
-func (w *making) addLayers(u Use, rule string) {
-	u.Layers = max(u.Layers, 1)
-	use := MaterialNeed{Material: u.Material, Kind: KindWrap, Layers: u.Layers, Rule: rule, Amount: amountOf(u) * Fixed(u.Layers)}
-	for i := range w.uses {
-		if w.uses[i].Material == u.Material {
-			if w.uses[i].Layers < u.Layers {
-				w.uses[i], w.layers[i] = use, u
-			}
-			return
-		}
+func (w *making) addLayers(u readyUse, rule string) {
+	layers, before := max(u.Layers, 1), 0
+	need := MaterialNeed{Material: u.Material, Kind: KindWrap, Layers: layers, Rule: rule, Amount: amountOf(u.Use) * Fixed(layers)}
+	at := slices.IndexFunc(w.uses, func(n MaterialNeed) bool { return n.Material == u.Material })
+	if at >= 0 {
+		before = w.uses[at].Layers
 	}
-	w.uses, w.layers = append(w.uses, use), append(w.layers, u)
+	switch {
+	case at < 0:
+		w.uses = append(w.uses, need)
+	case before < layers:
+		w.uses[at] = need
+	}
+	w.wrapped += 2 * u.made.Thickness * Length(max(layers-before, 0))
 }
 
 func amountOf(u Use) Fixed {
@@ -57,9 +62,9 @@ func amountOf(u Use) Fixed {
 
 // wish is what the fired rules say together about one kind of enclosure.
 type wish struct {
-	rule    string // the first that asks
-	named   string // a material that a rule names
-	by      string // the rule that names it
+	rule    string    // the first that asks
+	named   *Material // what a rule names
+	by      string    // the rule that names it
 	padding Length
 }
 
@@ -81,7 +86,7 @@ func (w *making) choose(kind string, m Means) *Material {
 		return nil
 	}
 	rule := wanted.rule
-	if wanted.named != "" {
+	if wanted.named != nil {
 		rule = wanted.by
 	}
 	w.uses = append(w.uses, MaterialNeed{Material: chosen.ID, Kind: kind, Amount: One, Rule: rule, Why: why})
@@ -91,9 +96,8 @@ func (w *making) choose(kind string, m Means) *Material {
 func (w *making) wishFor(kind string) wish {
 	var out wish
 	for _, i := range w.hits {
-		for _, u := range w.c.rules[i].Materials {
-			m, _ := w.book.Materials.Find(u.Material)
-			if u.Pick != kind && m.Kind != kind {
+		for _, u := range w.c.rules[i].uses {
+			if u.kind != kind {
 				continue
 			}
 			if out.rule == "" {
@@ -101,85 +105,71 @@ func (w *making) wishFor(kind string) wish {
 			}
 			out.padding = max(out.padding, u.Padding)
 			switch {
-			case m.ID == "" || out.named == m.ID:
-			case out.named != "":
-				w.ask(fmt.Sprintf("%s wants %s and %s wants %s. Ask the owner.", out.by, out.named, w.c.rules[i].ID, m.ID))
-			default:
-				out.named, out.by = m.ID, w.c.rules[i].ID
+			case u.made == nil || out.named == u.made:
+			case out.named == nil:
+				out.named, out.by = u.made, w.c.rules[i].ID
+			case out.named.ID != u.made.ID:
+				w.conflict(fmt.Sprintf("%s wants %s and %s wants %s", out.by, out.named.ID, w.c.rules[i].ID, u.made.ID), "name one of them, or let both pick: "+kind)
 			}
 		}
 	}
 	return out
 }
 
-// need is the size of the item under its wrap and padding; false when the
-// item has not been measured.
-func (w *making) need(padding Length) (Dims, bool) {
-	d := w.item.Dims
-	if d[0] <= 0 || d[1] <= 0 || d[2] <= 0 {
-		return Dims{}, false
-	}
-	for _, u := range w.layers {
-		m, _ := w.book.Materials.Find(u.Material)
-		d = Wrapped(d, m.Thickness, u.Layers)
-	}
-	return Wrapped(d, padding, 1), true
-}
-
 // fitting finds the material and says how it was chosen, or says what to ask.
 // A named enclosure of an unmeasured item is believed.
 func (w *making) fitting(kind string, wanted wish) (*Material, string) {
-	padding := wanted.padding
-	d, measured := w.need(padding)
-	if !measured {
-		if wanted.named == "" {
+	d := w.item.Dims
+	if d[0] <= 0 || d[1] <= 0 || d[2] <= 0 {
+		if wanted.named == nil {
 			return nil, "It has not been measured. Measure it: the " + kind + " is picked by size."
 		}
-		m, _ := w.book.Materials.Find(wanted.named)
-		return &m, ""
+		return wanted.named, ""
 	}
+	for i := range d {
+		d[i] += w.wrapped + 2*wanted.padding
+	}
+	id, verdict := "", ""
 	if kind == KindBag {
-		return w.fittingBag(d, wanted.named)
+		id, verdict = w.fittingBag(d, wanted.named)
+		w.k.mask[factBagFit] = 0
+		w.k.setWord(factBagFit, verdict)
+	} else {
+		id, verdict = w.fittingBox(d, wanted.named)
+		w.k.mask[factBoxFit] = 0
+		w.k.setWord(factBoxFit, verdict)
 	}
-	return w.fittingBox(d, wanted.named)
+	if id == "" {
+		return nil, noFit(kind, wanted.named)
+	}
+	return w.book.Materials.find(id), verdict
 }
 
-func (w *making) fittingBag(d Dims, named string) (*Material, string) {
-	var bags []Bag
-	for _, bag := range w.book.Materials.Bags() {
-		if bag.Film >= w.book.LeastFilm && (named == "" || bag.ID == named) {
-			bags = append(bags, bag)
-		}
+func (w *making) fittingBag(d Dims, named *Material) (id, verdict string) {
+	bags := w.c.bags
+	if named != nil {
+		bags = []Bag{named.Bag()}
 	}
-	best := FitBag(d, bags)
-	if len(best) == 0 || !best[0].Usable() {
-		return nil, noFit(KindBag, named)
+	if best := FitBag(d, bags); len(best) > 0 && best[0].Usable() {
+		return best[0].Bag.ID, string(best[0].Verdict)
 	}
-	w.k.mask[factBagFit] = 0
-	w.k.setWord(factBagFit, string(best[0].Verdict))
-	m, _ := w.book.Materials.Find(best[0].Bag.ID)
-	return &m, string(best[0].Verdict)
+	return "", ""
 }
 
-func (w *making) fittingBox(d Dims, named string) (*Material, string) {
-	boxes := w.book.Materials.Boxes()
-	if named != "" {
-		m, _ := w.book.Materials.Find(named)
-		boxes = []Box{m.Box()}
+func (w *making) fittingBox(d Dims, named *Material) (id, verdict string) {
+	boxes := w.c.boxes
+	if named != nil {
+		boxes = []Box{named.Box()}
 	}
-	best := FitBox(d, boxes)
-	if len(best) == 0 || !best[0].Usable() {
-		return nil, noFit(KindBox, named)
+	if best := FitBox(d, boxes); len(best) > 0 && best[0].Usable() {
+		return best[0].Box.ID, string(best[0].Verdict)
 	}
-	w.k.mask[factBoxFit] = 0
-	w.k.setWord(factBoxFit, string(best[0].Verdict))
-	m, _ := w.book.Materials.Find(best[0].Box.ID)
-	return &m, string(best[0].Verdict)
+	return "", ""
 }
 
-func noFit(kind, named string) string {
-	if named != "" {
-		return "It does not go into " + named + " without crushing. Ask the owner."
+func noFit(kind string, named *Material) string {
+	if named != nil {
+		return "It does not go into " + named.ID + " without crushing. Ask the owner."
 	}
 	return "No " + kind + " of the catalogue holds it. Ask the owner."
 }

@@ -9,11 +9,11 @@ import (
 // as the rulebook lists them.
 func (w *making) writeSteps() {
 	for i, s := range w.book.Steps {
-		if w.severity[i] == 0 || w.dropped[i] {
+		if !w.steps[i].left() {
 			continue
 		}
-		w.r.Steps = append(w.r.Steps, Step{ID: s.ID, Phase: s.Phase, Text: s.Say, Severity: w.severity[i],
-			Check: s.Check, Means: s.Means, Seconds: s.Seconds, Each: s.Each, OneIn: s.OneIn, Rule: w.c.rules[w.askedBy[i]].ID})
+		w.r.Steps = append(w.r.Steps, Step{ID: s.ID, Phase: s.Phase, Text: s.Say, Severity: w.steps[i].severity,
+			Check: s.Check, Means: s.Means, Seconds: s.Seconds, Each: s.Each, OneIn: s.OneIn, Rule: w.c.rules[w.steps[i].rule].ID})
 		if s.Phase == PhaseDry {
 			w.r.DryWait = max(w.r.DryWait, s.Seconds)
 		}
@@ -31,7 +31,7 @@ func (w *making) writeLabels() {
 		}
 		n := max(l.Count, 1)
 		w.r.Labels = append(w.r.Labels, LabelNeed{ID: l.ID, Where: w.where(l), Count: n, Rule: rule})
-		w.addUse(Use{Material: l.Material, Amount: One * Fixed(n)}, rule)
+		w.addUse(Use{Material: l.Material, Amount: One * Fixed(n)}, KindLabel, rule)
 	}
 }
 
@@ -73,12 +73,10 @@ func (w *making) printed(what string) bool {
 // how the sticker may come off.
 func (w *making) writeRest() {
 	for _, i := range w.hits {
-		for _, u := range w.c.rules[i].Materials {
-			m, _ := w.book.Materials.Find(u.Material)
-			if u.Pick != "" || m.Kind == KindWrap || m.Kind == KindBag || m.Kind == KindBox {
-				continue
+		for _, u := range w.c.rules[i].uses {
+			if u.kind != KindWrap && u.kind != KindBag && u.kind != KindBox {
+				w.addUse(u.Use, u.kind, w.c.rules[i].ID)
 			}
-			w.addUse(u, w.c.rules[i].ID)
 		}
 		w.r.PairCheck = w.r.PairCheck || w.c.rules[i].PairCheck
 	}
@@ -93,26 +91,25 @@ func (w *making) writeRest() {
 
 // addUse unites uses of one material: the larger amount for other goods, the
 // sum for labels, which are stuck on one by one.
-func (w *making) addUse(u Use, rule string) {
-	m, _ := w.book.Materials.Find(u.Material)
+func (w *making) addUse(u Use, kind, rule string) {
 	amount := amountOf(u)
 	for i := range w.uses {
 		switch {
 		case w.uses[i].Material != u.Material:
 			continue
-		case m.Kind == KindLabel:
+		case kind == KindLabel:
 			w.uses[i].Amount += amount
 		default:
 			w.uses[i].Amount = max(w.uses[i].Amount, amount)
 		}
 		return
 	}
-	w.uses = append(w.uses, MaterialNeed{Material: u.Material, Kind: m.Kind, Amount: amount, Rule: rule})
+	w.uses = append(w.uses, MaterialNeed{Material: u.Material, Kind: kind, Amount: amount, Rule: rule})
 }
 
 func (w *making) removal(m Means) Removal {
-	how := Leaves(w.item.Attrs.Surface, m).String()
-	if note := scraperNote(w.item.Attrs.Surface, m); note != "" {
+	how := Leaves(w.k.surface(), m).String()
+	if note := scraperNote(w.k.surface(), m); note != "" {
 		how = note
 	}
 	for _, i := range w.hits {

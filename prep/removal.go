@@ -79,13 +79,26 @@ const MaxSurfaceC = 50
 // Leaves tells whether and how a means may be used on a surface; Never for
 // what is not in the table.
 func Leaves(s Surface, m Means) Leave {
-	row := removalTable[s]
+	row, ok := removalTable[s]
+	if !ok {
+		return Never
+	}
 	for i, column := range removalMeans {
 		if column == m {
 			return row[i]
 		}
 	}
 	return Never
+}
+
+// usableOn is the set of removal means that a surface bears; none when it is unknown.
+func usableOn(s Surface) (set meansSet) {
+	for _, m := range removalMeans {
+		if Leaves(s, m).Usable() {
+			set |= bitOf(m)
+		}
+	}
+	return set
 }
 
 // scraperNote says which tool, where the leave alone does not.

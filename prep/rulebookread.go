@@ -16,7 +16,7 @@ func ParseRulebook(file string, src []byte) (*Rulebook, error) {
 	}
 	b := &Rulebook{}
 	root.fields("a rulebook", []field{
-		{"rev", &b.Rev},
+		{"rev", marked(&b.Rev, "rev")},
 		{"note", &b.Note},
 		{"ask_when_unknown", named(&b.AskFor, "ask_when_unknown")},
 		{"recipes", func(n node) { b.readNames(n) }},
@@ -28,8 +28,11 @@ func ParseRulebook(file string, src []byte) (*Rulebook, error) {
 		{"materials", func(n node) { b.readMaterials(n) }},
 		{"rules", func(n node) { b.readRules(n) }},
 	})
+	unread := s.failedLines() // what follows from a value that could not be read is no news
 	for _, p := range b.problems() {
-		s.fail(s.place(p.path), p.what, p.do)
+		if at := s.place(p.path); !unread[at.line] {
+			s.fail(at, p.what, p.do)
+		}
 	}
 	if err := s.failed(); err != nil {
 		return nil, err

@@ -141,6 +141,15 @@ func (s *source) failed() error {
 	return errors.Join(errs...)
 }
 
+// failedLines are the lines with an error so far.
+func (s *source) failedLines() map[int]bool {
+	lines := map[int]bool{}
+	for _, e := range s.errs {
+		lines[e.Line] = true
+	}
+	return lines
+}
+
 // place finds where a path stands, or the nearest path around it.
 func (s *source) place(path string) place {
 	for {

@@ -12,6 +12,9 @@ type compiled struct {
 	askFor []int // attributes that must be known
 	names  []readyName
 	apart  [][2]Means
+	means  []meansSet // of each step
+	bags   []Bag      // not thinner than the least film
+	boxes  []Box
 }
 
 type readyRule struct {
@@ -22,6 +25,14 @@ type readyRule struct {
 	labels        []int
 	cautions      []int
 	allow, forbid meansSet
+	uses          []readyUse
+}
+
+// readyUse is a Use with its material; kind is what the use comes to.
+type readyUse struct {
+	Use
+	kind string
+	made *Material // nil when it is picked by size
 }
 
 type readyName struct {
@@ -71,6 +82,15 @@ func (b *Rulebook) ready() *compiled {
 			c.askFor = append(c.askFor, i)
 		}
 	}
+	for _, s := range b.Steps {
+		c.means = append(c.means, bitOf(s.Means))
+	}
+	for _, bag := range b.Materials.Bags() {
+		if bag.Film >= b.LeastFilm {
+			c.bags = append(c.bags, bag)
+		}
+	}
+	c.boxes = b.Materials.Boxes()
 	for i := range b.Rules {
 		c.rules = append(c.rules, b.readyRule(&b.Rules[i]))
 	}
@@ -99,6 +119,13 @@ func (b *Rulebook) readyRule(r *Rule) readyRule {
 	}
 	for _, id := range r.Cautions {
 		rr.cautions = append(rr.cautions, slices.IndexFunc(b.Cautions, func(c CautionWord) bool { return c.ID == id }))
+	}
+	for _, u := range r.Materials {
+		ru := readyUse{Use: u, kind: u.Pick}
+		if m := b.Materials.find(u.Material); m != nil {
+			ru.made, ru.kind = m, m.Kind
+		}
+		rr.uses = append(rr.uses, ru)
 	}
 	return rr
 }

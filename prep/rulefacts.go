@@ -2,6 +2,7 @@ package prep
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 	"strconv"
 )
@@ -169,6 +170,13 @@ func (w *readyWhen) each(visit func(*readyTest)) {
 
 // bounds is the range of a number test that has none yet.
 func bounds() (lo, hi int64) { return math.MinInt64, math.MaxInt64 }
+
+// factSurface and factSticker are the attributes that removal reads.
+var factSurface, factSticker = findFact("surface_under_sticker"), findFact("sticker")
+
+func (k *knowledge) surface() Surface {
+	return Surface(bits.TrailingZeros16(k.mask[factSurface] | 1<<15))
+}
 
 // setWord makes a word fact known, when the word is one of its own.
 func (k *knowledge) setWord(i int, word string) {
