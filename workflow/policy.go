@@ -6,55 +6,55 @@ import "packwright/prep"
 // forbidden for ever. The defaults suit one to three people. It is a file, not
 // an event: the log says what was decided, not why a switch stood so.
 type Policy struct {
-	Persons    int  `yaml:"persons"`     // 1: four-eyes falls back to the same person after ten minutes, or the scale
-	Totes      bool `yaml:"totes"`       // false: each lot is its own tote
-	Runs       bool `yaml:"runs"`        // false: the first scan of a lot at a bench opens its run
-	PairCheck  bool `yaml:"pair_check"`  // scan code and label before closing an outer box all alike
-	HandCount  bool `yaml:"hand_count"`  // false: waived where the scale can vouch
-	SecondHand bool `yaml:"second_hand"` // a count by the placer is not enough
-	Scale      bool `yaml:"scale"`       // there is one
-	Balance    bool `yaml:"label_balance"`
-	Clearances bool `yaml:"clearances"` // badges prep only what they are cleared for
+	Persons    int  // 1: four-eyes falls back to the same person after ten minutes, or the scale
+	Totes      bool // false: each lot is its own tote
+	Runs       bool // false: the first scan of a lot at a bench opens its run
+	PairCheck  bool // scan code and label before closing an outer box all alike
+	HandCount  bool // false: waived where the scale can vouch
+	SecondHand bool // a count by the placer is not enough
+	Scale      bool // there is one
+	Balance    bool // numbered labels of a run are accounted for
+	Clearances bool // badges prep only what they are cleared for
 
-	SecondOneIn  int        `yaml:"second_one_in"`   // 0: none; k: one carton in k is counted by a second person
-	SecondAbove  prep.Money `yaml:"second_above"`    // 0: none; value of a carton above which a second person counts
-	SameScanMS   int        `yaml:"same_scan_ms"`    // equal class scans within this are one
-	QuietMinutes int        `yaml:"quiet_minutes"`   // silence of a bench with open work before it is noted
-	QuietCall    int        `yaml:"quiet_call"`      // minutes of silence with open work after which someone must go and look
-	IdleMinutes  int        `yaml:"idle_minutes"`    // without a word and without a run, a badge is signed out; 0: never
-	ScaleHours   int        `yaml:"scale_hours"`     // a scale's check is good so long
-	DivertLimit  prep.Money `yaml:"divert_limit"`    // a packer's, by unit cost times pieces; 0: none
-	WriteOff     prep.Money `yaml:"write_off_limit"` // a supervisor's
-	TakeBackLast int        `yaml:"take_back_last"`  // how many actions
-	TakeBackMin  int        `yaml:"take_back_minutes"`
-	Overrides    int        `yaml:"overrides_a_day"` // more than this stands on the owner's note
+	SecondOneIn  int        // 0: none; k: one carton in k is counted by a second person
+	SecondAbove  prep.Money // 0: none; value of a carton above which a second person counts
+	SameScanMS   int        // equal class scans within this are one
+	QuietMinutes int        // silence of a bench with open work before it is noted
+	QuietCall    int        // minutes of silence with open work after which someone must go and look
+	IdleMinutes  int        // without a word and without a run, a badge is signed out; 0: never
+	ScaleHours   int        // a scale's check is good so long
+	DivertLimit  prep.Money // a packer's, by unit cost times pieces; 0: none
+	WriteOff     prep.Money // a supervisor's
+	TakeBackLast int        // how many actions
+	TakeBackMin  int        // after so many minutes no more
+	Overrides    int        // more than this stands on the owner's note
 
-	Delegated    map[string]Delegation  `yaml:"delegated"` // owner → what a supervisor may approve alone
-	Weighing     Weights                `yaml:"weighing"`
-	Destinations map[string]Destination `yaml:"destinations"`
+	Delegated    map[string]Delegation // owner → what a supervisor may approve alone
+	Weighing     Weights
+	Destinations map[string]Destination
 }
 
 // Delegation is what a supervisor may change of an owner's lines alone.
 type Delegation struct {
-	Units   int `yaml:"units"`
-	Percent int `yaml:"percent"` // of the line; the smaller of the two counts
+	Units   int
+	Percent int // of the line; the smaller of the two counts
 }
 
 // Weights are the parts of a carton's gross that are not goods.
 type Weights struct {
-	Packing   prep.Mass `yaml:"packing"`
-	PackingSD prep.Mass `yaml:"packing_sd"`
-	TareSD    prep.Mass `yaml:"tare_sd"`
-	ScaleSD   prep.Mass `yaml:"scale_sd"`
+	Packing   prep.Mass
+	PackingSD prep.Mass
+	TareSD    prep.Mass
+	ScaleSD   prep.Mass
 }
 
 // Destination is what the other end accepts.
 type Destination struct {
-	MaxMass   prep.Mass   `yaml:"max_mass"`
-	MaxSide   prep.Length `yaml:"max_side"`
-	ShelfDays int         `yaml:"shelf_days"` // best-before must lie so many days ahead
-	OneOwner  bool        `yaml:"one_owner"`
-	OneDate   bool        `yaml:"one_date"` // one best-before date a line
+	MaxMass   prep.Mass
+	MaxSide   prep.Length
+	ShelfDays int // best-before must lie so many days ahead
+	OneOwner  bool
+	OneDate   bool // one best-before date a line
 }
 
 // DefaultPolicy gives the defaults.

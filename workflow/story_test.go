@@ -14,6 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"packwright/events"
+	"packwright/prep"
 )
 
 // A story is a file of commands and what the log then says, input and golden in
@@ -29,11 +30,13 @@ import (
 //	17:44:30(17:28:54) …                 recorded (at)
 //	13:31 ST-1 tobi ~place …             sent from the outbox, after being away
 //	13:31 ST-1 tobi place for=X-01 …     done for a mismatch
+//	13:31 ST-1 tobi place basis=keyed …  not from a scan
 //	again                                the command before, with its id
+//	07:31 BOARD odile items FILE          register-item for each item of a list
 //	cells L-03                           the lot's cells
 //	carton C-05                          state and contents
 //
-// Values are JSON or bare words. A badge of - sends none. A command may also
+// Values are JSON or bare words; @FILE is the text of a file. A badge of - sends none. A command may also
 // be given one JSON object instead of key=value words.
 var update = flag.Bool("update", false, "write the answers of the stories anew")
 
@@ -121,7 +124,7 @@ func (tl *teller) line(line string, n int) []string {
 		for i, l := range strings.Split(string(src), "\n") {
 			if l != "" && l[0] != '#' && l[0] != ' ' {
 				answers := tl.line(l, i+1)
-				if len(answers) > 0 && strings.HasPrefix(answers[0], "no ") {
+				if len(answers) > 0 && (strings.HasPrefix(answers[0], "no ") || strings.HasPrefix(answers[0], "bad ")) {
 					tl.t.Fatalf("beginning %s line %d: %s: %s", rest, i+1, l, answers[0])
 				}
 			}
@@ -141,7 +144,37 @@ func (tl *teller) line(line string, n int) []string {
 	case "carton":
 		return tl.carton(rest)
 	}
+	if f := strings.Fields(line); len(f) == 5 && f[3] == "items" {
+		return tl.items(line, f[4], n)
+	}
 	return tl.give(tl.command(line, n))
+}
+
+// items registers a list of goods, one command each.
+func (tl *teller) items(line, file string, n int) (out []string) {
+	items, err := prep.ParseItems(file, storyFile(tl.t, file))
+	if err != nil {
+		tl.t.Fatal(err)
+	}
+	for _, it := range items {
+		body, err := json.Marshal(it)
+		if err != nil {
+			tl.t.Fatal(err)
+		}
+		c := tl.command(strings.TrimSuffix(line, "items "+file)+"register-item", n)
+		c.Data = body
+		out = append(out, tl.give(c)...)
+	}
+	return out
+}
+
+// storyFile reads a file named from the top of the repository.
+func storyFile(t *testing.T, name string) []byte {
+	src, err := os.ReadFile(filepath.Join("..", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return src
 }
 
 // command reads "13:30:12 ST-3 ife place key=value …".
@@ -165,22 +198,29 @@ func (tl *teller) command(line string, n int) Command {
 	tl.n[f[1]]++
 	c.ID = fmt.Sprintf("%s/1/%d", f[1], tl.n[f[1]])
 	rest := strings.TrimSpace(strings.SplitN(line, f[3], 2)[1])
-	c.Data, c.Matter = storyData(rest)
+	storyData(tl.t, rest, &c)
 	return c
 }
 
 // storyData makes JSON of key=value words; values are JSON or bare words.
-func storyData(rest string) (json.RawMessage, string) {
+func storyData(t *testing.T, rest string, c *Command) {
 	if strings.HasPrefix(rest, "{") || rest == "" {
-		return json.RawMessage(rest), ""
+		c.Data = json.RawMessage(rest)
+		return
 	}
 	var b bytes.Buffer
-	matter := ""
 	for _, w := range storyWords(rest) {
 		k, v, _ := strings.Cut(w, "=")
-		if k == "for" {
-			matter = v
+		switch k {
+		case "for":
+			c.Matter = v
 			continue
+		case "basis":
+			c.Basis = events.Basis(v)
+			continue
+		}
+		if file, ok := strings.CutPrefix(v, "@"); ok {
+			v = string(storyFile(t, file))
 		}
 		if !json.Valid([]byte(v)) {
 			q, _ := json.Marshal(v)
@@ -191,7 +231,7 @@ func storyData(rest string) (json.RawMessage, string) {
 		}
 		fmt.Fprintf(&b, "%q:%s", k, v)
 	}
-	return json.RawMessage("{" + b.String() + "}"), matter
+	c.Data = json.RawMessage("{" + b.String() + "}")
 }
 
 // storyWords splits at blanks that stand outside quotes and brackets.
@@ -268,11 +308,19 @@ func (tl *teller) give(c Command) []string {
 		if err := tl.floor.Apply(&back); err != nil {
 			tl.t.Fatalf("%s: %v", c.ID, err)
 		}
-		body, _ := json.Marshal(e.Data)
-		out = append(out, fmt.Sprintf("+ %s %s", e.Type(), body))
+		out = append(out, fmt.Sprintf("+ %s %s", e.Type(), told(e.Data)))
 	}
 	tl.conserved()
 	return out
+}
+
+// told gives an event's body; of one that nobody reads whole, the beginning.
+func told(d events.Data) string {
+	body, _ := json.Marshal(d)
+	if len(body) > 1000 {
+		return string(body[:300]) + "…"
+	}
+	return string(body)
 }
 
 // conserved checks the first law after every command: per lot the cells sum to what was received.
