@@ -28,6 +28,9 @@ func (f *Floor) remember(e *events.Event) {
 	if err != nil {
 		return // written by init, or by another program: not a bench's
 	}
+	if e.Type() == "floor.founded" {
+		f.Stations[Board] = newStation(Board)
+	}
 	s := f.Stations[id.Station]
 	if s == nil {
 		return

@@ -7,9 +7,15 @@ import (
 )
 
 func (f *Floor) stationJoined(e *events.Event, d *events.StationJoined) error {
-	f.Stations[d.Name] = &Station{Name: d.Name, Aside: d.Aside, Heard: e.Recorded, Epochs: map[string]*KeptNumbers{},
-		Refused: map[Code]events.Time{}}
+	if f.Stations[d.Name] == nil { // the board is there from the first event
+		f.Stations[d.Name] = newStation(d.Name)
+	}
+	f.Stations[d.Name].Aside, f.Stations[d.Name].Heard = d.Aside, e.Recorded
 	return nil
+}
+
+func newStation(name string) *Station {
+	return &Station{Name: name, Epochs: map[string]*KeptNumbers{}, Refused: map[Code]events.Time{}}
 }
 
 func (f *Floor) sessionStarted(e *events.Event, d *events.SessionStarted) error {
