@@ -277,7 +277,7 @@ func (tl *teller) give(c Command) []string {
 	tl.last = c
 	dec, err := Decide(tl.floor, &c, events.Max(tl.now, tl.floor.Recorded))
 	if err != nil {
-		return []string{"bad " + err.Error()}
+		return []string{"bad " + strings.ReplaceAll(err.Error(), "\n", "\n        ")}
 	}
 	head := string(dec.Outcome)
 	if r := dec.Refusal; r != nil {
