@@ -90,7 +90,7 @@ func (x *day) cartons() {
 		x.fill(c)
 	}
 	// ST-1 is away from 14:41 to 14:49:30, in the middle of C-09.
-	x.do(clock("14:43"), who{"BOARD", ""}, "quiet", d{"name": "ST-1"})
+	x.do(clock("14:43"), who{"BOARD", ""}, "quiet", d{"name": "ST-1", "last_seen": clock("14:41")})
 	x.do(clock("14:49:40"), tobi, "caught-up", d{"n": 10, "oldest_at": clock("14:41"), "newest_at": clock("14:42:48")})
 	x.reopened()
 }
