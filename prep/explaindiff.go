@@ -61,7 +61,7 @@ func (r Recipe) lines() []string {
 	for _, m := range r.Materials {
 		layers := ""
 		if m.Layers > 0 {
-			layers = fmt.Sprintf(", %d layers", m.Layers)
+			layers = fmt.Sprintf(", layers: %d", m.Layers)
 		}
 		out = append(out, fmt.Sprintf("use %s %s%s", m.Amount, m.Material, layers))
 	}

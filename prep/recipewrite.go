@@ -122,11 +122,14 @@ func (w *making) removal(m Means) Removal {
 
 // writeCautions keeps the heaviest caution about each subject, the first of
 // equals, in the order danger first. A caution about a means is left out when
-// the recipe does not use it.
+// the recipe does not use it, and harm to goods is no matter once they stop.
 func (w *making) writeCautions() {
 	for _, i := range w.hits {
 		for _, at := range w.c.rules[i].cautions {
 			c := w.book.Cautions[at]
+			if len(w.r.Stop) > 0 && c.Signal == SignalNotice {
+				continue
+			}
 			if bit := bitOf(c.Means); bit != 0 && (w.methods|w.enclosed)&bit == 0 {
 				continue
 			}

@@ -173,7 +173,11 @@ func (n node) into(target any) {
 	case *Money:
 		n.measure((*int64)(t), asMoney)
 	case *Fixed:
-		n.measure((*int64)(t), asMoney)
+		v, err := parseDecimal([]byte(n.text()), 6)
+		if err != nil {
+			n.fail(err.What, err.Do)
+		}
+		*t = Fixed(v)
 	case *Dims:
 		d, err := ParseDims(n.text())
 		*t = d

@@ -87,7 +87,7 @@ func (b *Rulebook) useProblems(r *Rule) []problem {
 		if m, ok := b.Materials.Find(u.Material); u.Layers > 0 && ok && m.Kind != KindWrap {
 			out = append(out, problem{path("materials", name), u.Material + " has no layers", "layers: belongs to wrap"})
 		}
-		if u.Amount < 0 || u.Layers < 0 || u.Layers > 20 || u.Padding < 0 || u.Padding > Length(largestSide) {
+		if u.Amount < 0 || u.Amount > 1000*One || u.Layers < 0 || u.Layers > 20 || u.Padding < 0 || u.Padding > Length(largestSide) {
 			out = append(out, problem{path("materials", name), "an impossible amount of " + name, "check amount, layers and padding"})
 		}
 	}
