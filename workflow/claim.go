@@ -83,11 +83,11 @@ func claimOpen[T any, P aboutClaim[T]]() gate[T] {
 	}}
 }
 
-// undecided: a decision stands; a second one is heard and changes nothing.
+// undecided: a decision stands, and so does the trace it rests on.
 func undecided[T any, P aboutClaim[T]]() gate[T] {
 	return gate[T]{Gate{"not decided yet", "E-CLM-05", ""}, func(d *decision, in *T) *Refusal {
 		if P(in).about().claim.Decided {
-			return again(refuse("E-CLM-05"))
+			return refuse("E-CLM-05")
 		}
 		return nil
 	}}

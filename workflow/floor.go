@@ -342,6 +342,7 @@ type Proposal struct {
 	Approved map[string]string   `json:"approved,omitempty"` // owner → badge
 	Last     events.Time         `json:"last,omitzero"`      // the last answer
 	Answered events.Time         `json:"answered,omitzero"`  // approved in full, or declined
+	Declined bool                `json:"declined,omitempty"`
 }
 
 // Matter is a mismatch until it is resolved.

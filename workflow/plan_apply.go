@@ -67,7 +67,7 @@ func (f *Floor) planChangeDeclined(e *events.Event, d *events.PlanChangeDeclined
 	if p == nil {
 		return unplaced("proposal", d.Proposal)
 	}
-	p.Answered, p.Last = e.Recorded, e.Recorded
+	p.Answered, p.Declined = e.Recorded, true
 	return nil
 }
 

@@ -87,7 +87,7 @@ var changeRules = []rule{
 
 	on(rule{Name: "approve", Who: askers, Moves: []Move{{"proposal", "waiting", "approved"}, {"plan", "released", "amended"},
 		{"plan", "amended", "amended"}, {"carton", "counted", "open"}, {"unit", "contents-counted", "prepped"}}}, []gate[answerAsk]{
-		aProposal, notAnswered,
+		aProposal, notAnswered(false),
 		{Gate{"the owner's badge, the client's for own lines, or a supervisor within delegation", "E-PLN-04", ""}, mayAnswer},
 		{Gate{"cartons that are still not sealed", "E-PLN-02", ""}, func(d *decision, in *answerAsk) *Refusal {
 			return d.notFrozen(in.prop.Changes)
@@ -101,7 +101,7 @@ var changeRules = []rule{
 	}, decideApprove),
 
 	on(rule{Name: "decline", Who: anyone, Moves: []Move{{"proposal", "waiting", "declined"}}}, []gate[answerAsk]{
-		aProposal, notAnswered,
+		aProposal, notAnswered(true),
 		{Gate{"whoever may approve a line of it, or who proposed it", "E-PLN-04", ""}, func(d *decision, in *answerAsk) *Refusal {
 			if in.prop.By == d.badge.Badge || len(d.voices(in)) > 0 {
 				return nil
@@ -127,13 +127,20 @@ var aProposal = gate[answerAsk]{Gate{"a proposal there is", "E-SYS-07", ""}, fun
 	return nil
 }}
 
-// notAnswered: a second answer is heard and changes nothing.
-var notAnswered = gate[answerAsk]{Gate{"it waits for an answer", "E-PLN-05", ""}, func(d *decision, in *answerAsk) *Refusal {
-	if !in.prop.Answered.IsZero() {
-		return again(refuse("E-PLN-05", in.prop.Answered.Clock()))
-	}
-	return nil
-}}
+// notAnswered gives the gate that a proposal waits for an answer. The same
+// answer again changes nothing; the other one comes too late.
+func notAnswered(no bool) gate[answerAsk] {
+	return gate[answerAsk]{Gate{"it waits for an answer", "E-PLN-05", ""}, func(d *decision, in *answerAsk) *Refusal {
+		switch p := in.prop; {
+		case p.Answered.IsZero():
+			return nil
+		case p.Declined == no:
+			return again(refuse("E-PLN-05", p.Answered.Clock()))
+		default:
+			return refuse("E-PLN-05", p.Answered.Clock())
+		}
+	}}
+}
 
 // mayAnswer finds the owners this badge answers for that have not answered yet.
 func mayAnswer(d *decision, in *answerAsk) *Refusal {
