@@ -27,13 +27,14 @@ type UnitPlaced struct {
 
 // UnitTakenOut takes q units out of a carton, back to stage prepped elsewhere.
 type UnitTakenOut struct {
-	Carton string     `json:"carton"`
-	Item   string     `json:"item"`
-	Lot    string     `json:"lot"`
-	To     string     `json:"to"`
-	Q      int        `json:"q"`
-	Marks  prep.Marks `json:"marks,omitempty"`
-	Reason string     `json:"reason"`
+	Carton  string     `json:"carton"`
+	Item    string     `json:"item"`
+	Lot     string     `json:"lot"`
+	To      string     `json:"to"`
+	Q       int        `json:"q"`
+	Marks   prep.Marks `json:"marks,omitempty"`
+	Serials []string   `json:"serials,omitempty"` // maker's own, as placed
+	Reason  string     `json:"reason"`
 }
 
 // CartonFinished begins counting: from here the bench is blind until its count is in.
