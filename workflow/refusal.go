@@ -162,6 +162,7 @@ var texts = map[Code]struct{ what, next string }{
 	"E-AUT-02": {"No one may override this.", "Stop. It cannot be allowed here."},
 	"E-AUT-03": {"A second person must agree.", "Ask another supervisor or the owner."},
 	"E-AUT-04": {"A fact told later needs its open question.", "Name it, or ask a supervisor."},
+	"E-AUT-05": {"A reason is missing.", "Say why, in a few words."},
 	"E-BND-01": {"Set not complete: %s.", "Find it or hold all parts."},
 	"E-HLD-01": {"Held for safety.", "Only a licensed person may release it."},
 	"E-HLD-02": {"%s is not on hold.", "Look where it lies."},
