@@ -53,7 +53,7 @@ func (f *Floor) remember(e *events.Event) {
 	s.Recent = append(s.Recent, Recent{ID: e.Cause, Sum: e.Sum, Type: e.Type(), Seq: e.Seq, At: e.Recorded, Session: s.sessionOf(e.Badge), Badge: e.Badge})
 }
 
-// undoable notes how the command that gave e could be taken back.
+// undoable notes how e, of the command just applied, could be taken back.
 func (f *Floor) undoable(e *events.Event, u Undo) {
 	id, err := ParseCommandID(e.Cause)
 	if err != nil || f.Stations[id.Station] == nil {
@@ -61,7 +61,8 @@ func (f *Floor) undoable(e *events.Event, u Undo) {
 	}
 	s := f.Stations[id.Station]
 	if n := len(s.Recent); n > 0 && s.Recent[n-1].ID == e.Cause {
-		s.Recent[n-1].Undo = &u
+		u.Of = e.Type()
+		s.Recent[n-1].Undo = append(s.Recent[n-1].Undo, u)
 	}
 }
 

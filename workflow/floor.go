@@ -104,20 +104,22 @@ type Recent struct {
 	At      events.Time `json:"at"`
 	Session string      `json:"session,omitempty"`
 	Badge   string      `json:"badge,omitempty"`
-	Undo    *Undo       `json:"undo,omitempty"` // how to take it back; nil: cannot be
+	Undo    []Undo      `json:"undo,omitempty"` // how to take it back, event by event; none: cannot be
 	Taken   bool        `json:"taken,omitempty"`
 }
 
-// Undo remembers what a reverse command needs.
+// Undo remembers what the reverse of one event needs.
 type Undo struct {
-	Carton string     `json:"carton,omitempty"`
-	Run    string     `json:"run,omitempty"`
-	Lot    string     `json:"lot,omitempty"`
-	Item   string     `json:"item,omitempty"`
-	Place  string     `json:"place,omitempty"` // where the goods were before
-	Step   string     `json:"step,omitempty"`
-	Q      int        `json:"q,omitempty"`
-	Marks  prep.Marks `json:"marks,omitempty"`
+	Of      events.Type `json:"of"`
+	Carton  string      `json:"carton,omitempty"`
+	Run     string      `json:"run,omitempty"`
+	Lot     string      `json:"lot,omitempty"`
+	Item    string      `json:"item,omitempty"`
+	Place   string      `json:"place,omitempty"` // where the goods were before
+	Step    string      `json:"step,omitempty"`
+	Q       int         `json:"q,omitempty"`
+	Marks   prep.Marks  `json:"marks,omitempty"`
+	Serials []string    `json:"serials,omitempty"`
 }
 
 // Session is a badge at work at a station.

@@ -20,22 +20,39 @@ type takeBackAsk struct {
 var takeBackRule = on(rule{Name: "take-back", Who: packers}, []gate[takeBackAsk]{
 	{Gate{"an action of this session that has a reverse", "E-UND-02", ""}, func(d *decision, in *takeBackAsk) *Refusal {
 		d.findAction(in)
-		if in.action == nil || in.action.Undo == nil || in.action.reverse() == nil {
+		if in.action == nil || len(in.action.Undo) == 0 {
 			return refuse("E-UND-02")
 		}
-		d.scope = events.Scope{Carton: in.action.Undo.Carton, Run: in.action.Undo.Run, Lot: in.action.Undo.Lot}
+		for i := range in.action.Undo {
+			if u := &in.action.Undo[i]; u.reverse() == nil {
+				return refuse("E-UND-02")
+			}
+		}
+		u := &in.action.Undo[0]
+		d.scope = events.Scope{Carton: u.Carton, Run: u.Run, Lot: u.Lot}
 		return nil
 	}},
-	{Gate{"one of its last few, some minutes ago, and nothing rests on it", "E-UND-01", ""}, func(d *decision, in *takeBackAsk) *Refusal {
-		if why := d.tooLate(in); why != "" {
+	{Gate{"one of its last few, minutes ago, and nothing rests on it", "E-UND-01", ""}, func(d *decision, in *takeBackAsk) *Refusal {
+		why := d.tooOld(in)
+		for i := 0; why == "" && i < len(in.action.Undo); i++ {
+			why = d.restsOn(&in.action.Undo[i], in)
+		}
+		if why != "" {
 			return refuse("E-UND-01", why)
 		}
 		return nil
 	}},
 }, func(d *decision, in *takeBackAsk) {
 	d.emit(&events.ActionTakenBack{Seq: in.action.Seq, Reason: in.Reason})
-	d.follow(in.action.reverse())
+	if c := d.f.Cartons[d.scope.Carton]; c != nil && in.action.Undo[0].Of != "count.entered" {
+		d.reopenCount(c, takenBack)
+	}
+	for i := len(in.action.Undo) - 1; i >= 0; i-- {
+		d.follow(in.action.Undo[i].reverse())
+	}
 })
+
+const takenBack = "taken back"
 
 // findAction looks for the action: the one at Seq, or the last that was not taken back.
 func (d *decision) findAction(in *takeBackAsk) {
@@ -52,30 +69,55 @@ func (d *decision) findAction(in *takeBackAsk) {
 	}
 }
 
-// tooLate says why an action can no longer be taken back, or "".
-func (d *decision) tooLate(in *takeBackAsk) string {
-	p, a := d.f.policy, in.action
-	if d.now.Sub(a.At) > time.Duration(p.TakeBackMin)*time.Minute {
+// tooOld says why an action is too long ago, or "".
+func (d *decision) tooOld(in *takeBackAsk) string {
+	p := d.f.policy
+	if d.now.Sub(in.action.At) > time.Duration(p.TakeBackMin)*time.Minute {
 		return fmt.Sprintf("over %d min ago", p.TakeBackMin)
 	}
-	own := 1
+	since := 0
 	for _, r := range in.later {
 		if r.Session == d.session && r.Type != "action.taken-back" && !r.Taken {
-			own++
+			since++
 		}
 	}
-	if own > p.TakeBackLast {
-		return fmt.Sprintf("%d actions since", own-1)
+	if since >= p.TakeBackLast {
+		return fmt.Sprintf("%d actions since", since)
 	}
+	return ""
+}
+
+// restsOn says what rests on an event that would be undone, or "".
+func (d *decision) restsOn(u *Undo, in *takeBackAsk) string {
 	for _, r := range in.later {
-		if r.Undo != nil && r.Session != d.session && (r.Undo.Carton != "" && r.Undo.Carton == a.Undo.Carton || r.Undo.Run != "" && r.Undo.Run == a.Undo.Run) {
+		if r.Session != d.session && r.touches(u) {
 			return "another badge acted since"
 		}
 	}
-	if a.Type == "step.checked" {
-		return d.runMovedOn(a.Undo, in.later)
+	if u.Of == "step.checked" {
+		return d.runMovedOn(u, in.later)
 	}
-	return d.cartonMovedOn(a)
+	c := d.f.Cartons[u.Carton]
+	switch {
+	case c == nil:
+		return "carton gone"
+	case c.State != CartonOpen && c.State != CartonCounting:
+		return "carton " + string(c.State)
+	case c.Bench != d.station.Name:
+		return "carton handed over"
+	}
+	return d.cartonMovedOn(u, c, in.action)
+}
+
+// touches says whether an action was about the same carton or run.
+func (r *Recent) touches(u *Undo) bool {
+	for i := range r.Undo {
+		o := &r.Undo[i]
+		if o.Carton != "" && o.Carton == u.Carton || o.Run != "" && o.Run == u.Run {
+			return true
+		}
+	}
+	return false
 }
 
 // runMovedOn says what rests on a step that was confirmed, or "".
@@ -95,30 +137,21 @@ func (d *decision) runMovedOn(u *Undo, later []Recent) string {
 	return ""
 }
 
-// cartonMovedOn says why an act on a carton stands now, or "".
-func (d *decision) cartonMovedOn(a *Recent) string {
-	u, c := a.Undo, d.f.Cartons[a.Undo.Carton]
-	switch {
-	case c == nil:
-		return "carton gone"
-	case c.State != CartonOpen && c.State != CartonCounting:
-		return "carton " + string(c.State)
-	case c.Bench != d.station.Name:
-		return "carton handed over"
-	}
-	switch a.Type {
+// cartonMovedOn says why an act on a carton in hand stands now, or "".
+func (d *decision) cartonMovedOn(u *Undo, c *Carton, a *Recent) string {
+	moved := false
+	switch u.Of {
 	case "unit.placed":
-		if !d.f.Ledger.holds(Key{u.Lot, events.Prepped, u.Carton}, u.Q, u.Marks) || d.f.toteTakes(u.Place, u.Lot, events.Prepped) != nil {
-			return "pieces moved since"
-		}
+		moved = !d.f.Ledger.holds(Key{u.Lot, events.Prepped, u.Carton}, u.Q, u.Marks) || d.f.toteTakes(u.Place, u.Lot, events.Prepped) != nil
 	case "unit.taken-out":
-		if !d.f.Ledger.holds(Key{u.Lot, events.Prepped, u.Place}, u.Q, u.Marks) || d.f.room(c, u.Item) < u.Q {
-			return "pieces moved since"
-		}
+		moved = !d.f.Ledger.holds(Key{u.Lot, events.Prepped, u.Place}, u.Q, u.Marks) || d.f.scanned(c, u.Item)+u.Q > d.f.wanted(c, u.Item)
 	case "count.entered":
 		if c.Count == nil || c.Count.Seq != a.Seq || d.f.matterOn(c.Carton) != nil {
 			return "the count was acted on"
 		}
+	}
+	if moved {
+		return "pieces moved since"
 	}
 	return ""
 }
@@ -132,36 +165,17 @@ func (l *Ledger) holds(k Key, q int, marks prep.Marks) bool {
 	return len(marks.Minus(c.Marks)) == 0
 }
 
-// room counts how many more of an item the plan wants in a carton.
-func (f *Floor) room(c *Carton, item string) (n int) {
-	if p := f.Plans[c.Plan]; p != nil {
-		for _, l := range p.Lines {
-			if l.Carton == c.Carton && l.Item == item {
-				n += l.Q
-			}
-		}
-	}
-	for _, x := range f.Ledger.At(c.Carton) {
-		if x.Item == item {
-			n -= x.Qty()
-		}
-	}
-	return n
-}
-
-// reverse gives the events that undo an action.
-func (a *Recent) reverse() events.Data {
-	const why = "taken back"
-	u := a.Undo
-	switch a.Type {
+// reverse gives the event that undoes one; nil: there is none.
+func (u *Undo) reverse() events.Data {
+	switch u.Of {
 	case "unit.placed":
-		return &events.UnitTakenOut{Carton: u.Carton, Item: u.Item, Lot: u.Lot, To: u.Place, Q: u.Q, Marks: u.Marks, Reason: why}
+		return &events.UnitTakenOut{Carton: u.Carton, Item: u.Item, Lot: u.Lot, To: u.Place, Q: u.Q, Marks: u.Marks, Serials: u.Serials, Reason: takenBack}
 	case "unit.taken-out":
-		return &events.UnitPlaced{Carton: u.Carton, Item: u.Item, Lot: u.Lot, From: u.Place, Q: u.Q, Marks: u.Marks}
+		return &events.UnitPlaced{Carton: u.Carton, Item: u.Item, Lot: u.Lot, From: u.Place, Q: u.Q, Marks: u.Marks, Serials: u.Serials}
 	case "step.checked":
 		return &events.StepChecked{Run: u.Run, Step: u.Step}
 	case "count.entered":
-		return &events.CountVoided{Carton: u.Carton, Why: why}
+		return &events.CountVoided{Carton: u.Carton, Why: takenBack}
 	}
 	return nil
 }
