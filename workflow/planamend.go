@@ -147,5 +147,5 @@ func (d *decision) countAgain(carton string, rev, planned int, matter string) {
 		ev.Counted = &counted
 	}
 	d.raise(events.PlanChanged, events.Scope{Carton: carton}, ev, true)
-	d.calls("E-CNT-05", d.now.Clock())
+	d.calls("E-CNT-05", d.now.Clock()[:5])
 }

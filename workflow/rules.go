@@ -44,7 +44,8 @@ type rule struct {
 }
 
 // on completes a rule with its typed gates and what follows when all are open.
-// An override that covers a shut gate opens it.
+// An override that covers a shut gate opens it, but only for what that gate is
+// about: a refusal with another code stands.
 func on[T any](r rule, gates []gate[T], then func(d *decision, in *T)) rule {
 	for _, g := range gates {
 		r.Gates = append(r.Gates, g.Gate)
@@ -54,7 +55,7 @@ func on[T any](r rule, gates []gate[T], then func(d *decision, in *T)) rule {
 		t := in.(*T)
 		for _, g := range gates {
 			if no := g.shut(d, t); no != nil {
-				if g.Override != "" && d.overridden(g.Override) {
+				if g.Override != "" && no.Code == g.Code && d.overridden(g.Override) {
 					continue
 				}
 				return no
