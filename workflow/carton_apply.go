@@ -43,7 +43,7 @@ func (f *Floor) unitPlaced(e *events.Event, d *events.UnitPlaced) error {
 	if t := f.Totes[d.From]; t != nil && f.Ledger.QtyAt(d.From) == 0 {
 		t.Runs = nil
 	}
-	f.undoable(e, Undo{Carton: d.Carton, Lot: d.Lot, Item: d.Item, Place: d.From, Q: d.Q, Marks: d.Marks})
+	f.undoable(e, Undo{Carton: d.Carton, Lot: d.Lot, Item: d.Item, Place: d.From, Q: d.Q, Marks: d.Marks, Serials: d.Serials})
 	return nil
 }
 
@@ -68,7 +68,7 @@ func (f *Floor) unitTakenOut(e *events.Event, d *events.UnitTakenOut) error {
 	if f.Ledger.QtyAt(d.Carton) == 0 { // a fresh start
 		c.Owner, c.Placers, c.Keyed, c.Runs, c.First, c.FirstAt = "", nil, false, nil, "", events.Time{}
 	}
-	f.undoable(e, Undo{Carton: d.Carton, Lot: d.Lot, Item: d.Item, Place: d.To, Q: d.Q, Marks: d.Marks})
+	f.undoable(e, Undo{Carton: d.Carton, Lot: d.Lot, Item: d.Item, Place: d.To, Q: d.Q, Marks: d.Marks, Serials: d.Serials})
 	return nil
 }
 

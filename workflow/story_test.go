@@ -314,12 +314,12 @@ func (tl *teller) give(c Command) []string {
 	return out
 }
 
-// told gives an event's body; of one that nobody reads whole, the beginning.
+// told gives an event's body; of a rulebook, which nobody reads here, its number.
 func told(d events.Data) string {
-	body, _ := json.Marshal(d)
-	if len(body) > 1000 {
-		return string(body[:300]) + "…"
+	if book, ok := d.(*events.RulebookPublished); ok {
+		return fmt.Sprintf(`{"rev":%d,"note":%q,"effective":%q} with %d rules`, book.Rev, book.Note, book.Effective, len(book.Rulebook.Rules))
 	}
+	body, _ := json.Marshal(d)
 	return string(body)
 }
 
