@@ -50,11 +50,14 @@ func (f *Floor) holdReleased(e *events.Event, d *events.HoldReleased) error {
 	if h == nil {
 		return unplaced("hold", d.Hold)
 	}
+	if t := f.tote(d.To); t != nil {
+		if f.Ledger.QtyAt(d.To) == 0 {
+			t.Runs = nil
+		}
+		t.joinRuns(h.Runs)
+	}
 	if err := f.Ledger.move(Key{d.Lot, events.Held, d.From}, Key{d.Lot, d.Stage, d.To}, d.Item, d.Q, d.Marks); err != nil {
 		return err
-	}
-	if t := f.tote(d.To); t != nil {
-		t.joinRuns(h.Runs)
 	}
 	return f.unhold(d.Hold, d.Q, d.Marks)
 }
