@@ -72,7 +72,7 @@ var placeRule = on(rule{Name: "place", Who: packers, Late: true, Moves: []Move{{
 		}
 		return nil
 	}},
-	{Gate{"a prepped piece", "E-CAR-05", ""}, prepped},
+	{Gate{"a prepped piece", "E-CAR-05", ""}, readyPieces},
 	{Gate{"one tote or lot that it can come from", "E-CAR-16", ""}, func(d *decision, in *placeAsk) *Refusal {
 		if len(in.Marks) == 0 && len(in.took) > 1 && !in.Pour {
 			return refuse("E-CAR-16")
@@ -174,8 +174,8 @@ func elsewhere(d *decision, in *placeAsk) *Refusal {
 	return nil
 }
 
-// prepped finds the cells the pieces come from, at stage prepped.
-func prepped(d *decision, in *placeAsk) *Refusal {
+// readyPieces finds the cells the pieces come from, at stage prepped.
+func readyPieces(d *decision, in *placeAsk) *Refusal {
 	if len(in.Marks) > 0 {
 		return d.markedCells(in)
 	}
