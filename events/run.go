@@ -12,7 +12,7 @@ type RunOpened struct {
 	Q        int    `json:"q"`      // units taken in hand
 	Recipe   string `json:"recipe"` // the recipe's name at rules_rev
 	RulesRev int    `json:"rules_rev"`
-	Clear    string `json:"bench_clear"` // yes, override
+	Clear    string `json:"bench_clear"` // yes, override; unasked where a house has no explicit runs
 	ClearBy  string `json:"clear_by,omitempty"`
 	Lead     string `json:"lead,omitempty"` // who stood by for a badge not cleared yet
 }
@@ -45,7 +45,7 @@ type RunClosed struct {
 	Spoiled  int          `json:"spoiled"`
 	Returned int          `json:"returned"`
 	Labels   LabelBalance `json:"labels,omitzero"`
-	Balance  int          `json:"balance"` // marks printed − used − spoiled − returned; not 0 only under override
+	Balance  int          `json:"balance"` // marks printed − used − spoiled − returned; not 0 only under override, or where the house does not ask
 	IdleS    int          `json:"idle_s,omitempty"`
 }
 

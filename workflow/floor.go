@@ -189,38 +189,44 @@ const (
 // Run is one tote, one item, one recipe, one bench, one packer, counted labels.
 // A closed run stays while its units are on the floor.
 type Run struct {
-	Run       string                   `json:"run"`
-	Tote      string                   `json:"tote"`
-	Lot       string                   `json:"lot"`
-	Item      string                   `json:"item"`
-	Q         int                      `json:"q"`
-	Station   string                   `json:"station"`
-	Badge     string                   `json:"badge"`
-	Recipe    string                   `json:"recipe"`
-	Rev       int                      `json:"rev"`
-	State     RunState                 `json:"state"`
-	Stopped   bool                     `json:"stopped,omitempty"` // a rulebook in force at once ended it
-	Opened    events.Time              `json:"opened"`
-	Made      int                      `json:"made"`
-	Used      int                      `json:"used"`
-	Spoiled   int                      `json:"spoiled"`
-	Checked   map[string]StepCheck     `json:"checked,omitempty"`   // step → last word
-	Materials map[string]string        `json:"materials,omitempty"` // material → lot in use
-	Drawn     map[string]events.Time   `json:"drawn,omitzero"`      // material → when
-	Printed   map[events.LabelKind]int `json:"printed,omitempty"`
-	Marks     prep.Marks               `json:"marks,omitempty"` // reserved for it
-	Live      prep.Marks               `json:"live,omitempty"`
-	UsedMarks prep.Marks               `json:"used_marks,omitempty"`
-	Torn      prep.Marks               `json:"torn,omitempty"` // spoiled labels
-	Torns     map[events.LabelKind]int `json:"torns,omitempty"`
-	Bundle    string                   `json:"bundle,omitempty"` // the lot it makes
-	Pair      string                   `json:"pair,omitempty"`   // mark or item whose pair check is done and waits for the finish
+	Run        string                   `json:"run"`
+	Tote       string                   `json:"tote"`
+	Lot        string                   `json:"lot"`
+	Item       string                   `json:"item"`          // what is made
+	Q          int                      `json:"q"`             // pieces taken in hand; for a bundle, its parts
+	Set        int                      `json:"set,omitempty"` // parts of one unit, when a bundle is made
+	Station    string                   `json:"station"`
+	Badge      string                   `json:"badge"`
+	Recipe     string                   `json:"recipe"`
+	Rev        int                      `json:"rev"`
+	State      RunState                 `json:"state"`
+	Stopped    bool                     `json:"stopped,omitempty"` // a rulebook in force at once ended it
+	Opened     events.Time              `json:"opened"`
+	PausedAt   events.Time              `json:"paused_at,omitzero"`
+	Idle       int64                    `json:"idle_ms,omitempty"` // of all pauses so far
+	Made       int                      `json:"made"`              // finished and good
+	Lost       int                      `json:"lost,omitempty"`    // finished, and spoiled after
+	Used       int                      `json:"used"`              // made, or for a bundle the parts consumed
+	Spoiled    int                      `json:"spoiled"`
+	Checked    map[string]StepCheck     `json:"checked,omitempty"`   // step → last word
+	Materials  map[string]string        `json:"materials,omitempty"` // material → lot in use
+	Printed    map[events.LabelKind]int `json:"printed,omitempty"`
+	Marks      prep.Marks               `json:"marks,omitempty"` // reserved for it
+	Live       prep.Marks               `json:"live,omitempty"`  // scanned, and on no unit yet
+	UsedMarks  prep.Marks               `json:"used_marks,omitempty"`
+	Torn       prep.Marks               `json:"torn,omitempty"` // spoiled labels
+	Torns      map[events.LabelKind]int `json:"torns,omitempty"`
+	LabelsBack int                      `json:"labels_back,omitempty"` // handed back at its close
+	Out        string                   `json:"out,omitempty"`         // the tote finished units went to last
+	Bundle     string                   `json:"bundle,omitempty"`      // the lot it makes
+	Stand      string                   `json:"stand,omitempty"`       // where bundles stand until they are finished
 }
 
 // StepCheck is the last word on a step of a run.
 type StepCheck struct {
 	OK    bool        `json:"ok"`
-	N     int         `json:"n,omitempty"` // units covered, when fewer than all
+	All   bool        `json:"all,omitempty"` // said of the whole run
+	N     int         `json:"n,omitempty"`   // else of so many units, those finished included
 	At    events.Time `json:"at"`
 	Value string      `json:"value,omitempty"`
 }
@@ -235,8 +241,10 @@ type Unit struct {
 
 // VoidedMark says when a label was cancelled and what replaced it on the box.
 type VoidedMark struct {
-	At events.Time `json:"at"`
-	By prep.Mark   `json:"by,omitempty"`
+	At  events.Time `json:"at"`
+	By  prep.Mark   `json:"by,omitempty"`
+	Lot string      `json:"lot,omitempty"` // of the unit it was the mark of; empty: it was on none
+	Run string      `json:"run,omitempty"`
 }
 
 // CartonState follows the carton through its day; blocked is a question open on it, not a state.
