@@ -23,11 +23,33 @@ func (p *proof) touched(r *readyRule) meansSet {
 			set |= bitOf(UsesBox)
 		}
 	}
+	if set != 0 {
+		set |= meansRead(&r.when)
+	}
+	return set
+}
+
+// meansRead is every means that must be in use, or must not, for a condition
+// on what the recipe uses: whoever decides on it belongs to the same group.
+func meansRead(w *readyWhen) (set meansSet) {
+	w.each(func(t *readyTest) {
+		switch t.fact {
+		case factUses:
+			for _, word := range facts[factUses].said(t.want) {
+				set |= bitOf(Means(word))
+			}
+		case factBagFit, factBagOpening:
+			set |= bitOf(UsesBag)
+		case factBoxFit:
+			set |= bitOf(UsesBox)
+		}
+	})
 	return set
 }
 
 // groups joins rules that touch the same means, or two that are kept apart.
-// The ways of removal are one group: one of them must be left for a sticker.
+// The ways of removal are one group, even of no rules: one of them must be left
+// for a sticker.
 func (p *proof) groups() []group {
 	joined := []meansSet{removalSet}
 	for _, pair := range p.c.apart {
@@ -46,7 +68,7 @@ func (p *proof) groups() []group {
 				g.rules = append(g.rules, i)
 			}
 		}
-		if len(g.rules) > 0 {
+		if len(g.rules) > 0 || means&removalSet != 0 {
 			out = append(out, g)
 		}
 	}

@@ -21,6 +21,7 @@ import (
 // the parser's stack.
 const (
 	maxSourceBytes = 1 << 20
+	maxSourceLines = 20_000
 	maxLineBytes   = 2000
 	maxNesting     = 40
 )
@@ -85,6 +86,10 @@ func (s *source) readable(src []byte) bool {
 	before := len(s.errs)
 	if len(src) > maxSourceBytes {
 		s.fail(place{1, 1}, "the file is larger than 1 MiB", "split it")
+	}
+	if len(s.lines) > maxSourceLines {
+		s.fail(place{maxSourceLines, 1}, "the file goes on beyond 20000 lines", "split it, or import items from a spreadsheet")
+		return false
 	}
 	depth := 0
 	for i, line := range s.lines {
