@@ -41,7 +41,7 @@ func packingDay(t *testing.T) *teller {
 			f.Units[m] = &Unit{Lot: x.lot, Run: x.run, Rev: 4}
 		}
 	}
-	tl.floor.Next.Mark = 60
+	tl.floor.reserve(prep.MarksFromTo(1, 59)...)
 	tl.must("08:50 BOARD odile release plan=P-1 lines=" + strings.ReplaceAll(`[
 		{"carton":"C-01","item":"MG3","q":12},{"carton":"C-02","item":"MG3","q":11},{"carton":"C-03","item":"MG4","q":12},
 		{"carton":"C-07","item":"PUZ","q":15,"owner":"quill"},{"carton":"C-07","item":"PLU","q":6,"owner":"quill"},

@@ -38,13 +38,14 @@ type Floor struct {
 	Overrides map[string]*Override `json:"overrides"`
 	Claims    map[string]*Claim    `json:"claims"` // not closed
 
-	Ledger *Ledger                  `json:"ledger"`
-	Units  map[prep.Mark]*Unit      `json:"units"`  // marked units on the floor
-	Voided map[prep.Mark]VoidedMark `json:"voided"` // cancelled marks
-	Spent  MarkSet                  `json:"spent"`  // marks that have left the floor
-	Seals  map[string]string        `json:"seals"`  // seal number → carton, for ever
-	SSCCs  map[prep.SSCC]string     `json:"sscc"`   // carton code → carton, for ever
-	Past   map[string]bool          `json:"past"`   // codes of lots, runs, cartons, loads that are over; never used again
+	Ledger  *Ledger                  `json:"ledger"`
+	Units   map[prep.Mark]*Unit      `json:"units"`   // marked units on the floor
+	Voided  map[prep.Mark]VoidedMark `json:"voided"`  // cancelled marks
+	Printed MarkSet                  `json:"printed"` // marks that have ever been printed
+	Spent   MarkSet                  `json:"spent"`   // marks that have left the floor
+	Seals   map[string]string        `json:"seals"`   // seal number → carton, for ever
+	SSCCs   map[prep.SSCC]string     `json:"sscc"`    // carton code → carton, for ever
+	Past    map[string]bool          `json:"past"`    // codes of lots, runs, cartons, loads that are over; never used again
 
 	Next Counters `json:"next"`
 

@@ -11,8 +11,9 @@ import (
 type printAsk struct {
 	ofRun
 	Carton   string           `json:"carton"`
-	Kind     events.LabelKind `json:"kind"` // empty: the label that carries the marks, else the item label
-	N        int              `json:"n"`    // 0: as many as are still wanted
+	Kind     events.LabelKind `json:"kind"`       // empty: the label that carries the marks, else the item label
+	N        int              `json:"n"`          // 0: as many as are still wanted
+	From     prep.Mark        `json:"marks_from"` // first number of a roll numbered before; 0: the next free
 	Printer  string           `json:"printer"`
 	Template int              `json:"template_rev"`
 }
@@ -132,13 +133,21 @@ var labelRules = []rule{
 		ofPrint(Gate{"no more numbered labels than pieces without one", "E-INT-05", ""}, func(d *decision, in *printAsk) *Refusal {
 			return d.labelsWanted(in)
 		}),
+		ofPrint(Gate{"numbers that were never printed, when a numbered roll is used", "E-PRE-19", ""}, func(d *decision, in *printAsk) *Refusal {
+			for i := range in.N {
+				if m := in.From + prep.Mark(i); in.From != 0 && d.f.Printed.Has(m) {
+					return refuse("E-PRE-19", m.Display())
+				}
+			}
+			return nil
+		}),
 	}, func(d *decision, in *printAsk) {
 		if in.Carton != "" {
 			d.emit(&events.LabelsPrinted{Carton: in.Carton, Kind: events.CartonLabel, N: max(in.N, 1), Printer: in.Printer, Template: in.Template})
 			return
 		}
 		d.begin(&in.ofRun)
-		d.prints(in.run, in.recipe, events.LabelsPrinted{Kind: in.Kind, N: in.N, Printer: in.Printer, Template: in.Template})
+		d.prints(in.run, in.recipe, events.LabelsPrinted{Kind: in.Kind, N: in.N, From: in.From, Printer: in.Printer, Template: in.Template})
 	}),
 
 	on(rule{Name: "labels-live", Who: packers, Late: true}, inHands(
@@ -151,7 +160,7 @@ var labelRules = []rule{
 			return nil
 		}},
 		gate[liveAsk]{Gate{"labels that were printed here", "E-CAR-06", ""}, func(d *decision, in *liveAsk) *Refusal {
-			if in.To >= d.f.Next.Mark {
+			if !d.f.Printed.Has(in.From) || !d.f.Printed.Has(in.To) {
 				return refuse("E-CAR-06")
 			}
 			return nil
@@ -215,8 +224,12 @@ func (d *decision) labelsWanted(in *printAsk) *Refusal {
 // back: those of this very decision included.
 func (d *decision) prints(r *Run, recipe *prep.Recipe, e events.LabelsPrinted) {
 	e.Run = r.Run
-	if d.f.numbered(r, recipe, e.Kind) {
-		e.From = d.f.Next.Mark
+	if !d.f.numbered(r, recipe, e.Kind) {
+		e.From = 0
+	} else {
+		if e.From == 0 {
+			e.From = d.f.Next.Mark
+		}
 		e.To = e.From + prep.Mark(e.N) - 1
 	}
 	d.emit(&e)

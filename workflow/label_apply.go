@@ -18,7 +18,7 @@ func (f *Floor) labelsPrinted(e *events.Event, d *events.LabelsPrinted) error {
 		r.Printed = counted(r.Printed, d.Kind, d.N)
 		if d.From != 0 {
 			r.Marks = r.Marks.Union(prep.MarksFromTo(d.From, d.To))
-			f.Next.Mark = max(f.Next.Mark, d.To+1)
+			f.reserve(prep.MarksFromTo(d.From, d.To)...)
 		}
 	})
 }
@@ -85,11 +85,20 @@ func (f *Floor) unitMarked(e *events.Event, d *events.UnitMarked) error {
 	}
 	f.Ledger.put(Key{d.Lot, events.Prepped, d.To}, d.Item, 1, prep.Marks{d.Mark})
 	f.Units[d.Mark] = &Unit{Lot: d.Lot, Run: d.Run, Recipe: r.Recipe, Rev: r.Rev}
-	f.Next.Mark = max(f.Next.Mark, d.Mark+1)
+	f.reserve(d.Mark)
 	if d.Replaces != 0 {
 		v := f.Voided[d.Replaces]
 		v.By = d.Mark
 		f.Voided[d.Replaces] = v
 	}
 	return nil
+}
+
+// reserve keeps marks from ever being printed again. The next free number lies
+// beyond all of them.
+func (f *Floor) reserve(marks ...prep.Mark) {
+	f.Printed.Add(marks...)
+	for _, m := range marks {
+		f.Next.Mark = max(f.Next.Mark, m+1)
+	}
 }

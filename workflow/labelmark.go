@@ -54,7 +54,7 @@ func (in *remarkAsk) check() error {
 var voidMarkRule = on(rule{Name: "void-mark", Who: supervisors, Moves: []Move{{"unit", "prepped", "unmarked"}}}, []gate[voidAsk]{
 	{Gate{"a label that was printed here", "E-CAR-06", ""}, func(d *decision, in *voidAsk) *Refusal {
 		d.scope.Mark = in.Mark
-		if in.Mark >= d.f.Next.Mark {
+		if !d.f.Printed.Has(in.Mark) {
 			return refuse("E-CAR-06")
 		}
 		return nil

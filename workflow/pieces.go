@@ -3,6 +3,7 @@ package workflow
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"packwright/events"
 	"packwright/prep"
@@ -40,7 +41,7 @@ func (d *decision) read(p *pieces) *Refusal {
 		return refuse("E-CAR-06")
 	}
 	for _, m := range p.Marks {
-		if m == 0 || m >= f.Next.Mark {
+		if !f.Printed.Has(m) {
 			return refuse("E-CAR-06")
 		}
 		d.scope.Mark = m
@@ -214,17 +215,15 @@ func (f *Floor) missing(cells []*Cell) string {
 
 // stepMissing names the first required step that no run over a tote has recorded.
 func (f *Floor) stepMissing(c *Cell) string {
-	rev, done := f.RulesRev, map[string]StepCheck{}
+	rev, run := f.RulesRev, &Run{}
 	for _, r := range f.Runs {
 		if r.State != RunClosed && r.Tote == c.Place && r.Lot == c.Lot {
-			rev, done = r.Rev, r.Checked
+			rev, run = r.Rev, r
 		}
 	}
 	if recipe := f.recipe(c.Item, rev); recipe != nil {
-		for _, s := range recipe.Required() {
-			if !done[s.ID].OK {
-				return "no " + s.ID + " step recorded"
-			}
+		if s, missing := unchecked(run, recipe, 1); missing {
+			return "no " + strings.ReplaceAll(s.ID, "-", " ") + " step recorded"
 		}
 	}
 	return "no run has finished it"

@@ -96,6 +96,7 @@ var texts = map[Code]struct{ what, next string }{
 	"E-PRE-18": {"Which run prepped this piece of %s?", "Name the run."},
 	"E-LBL-01": {"Label %s is still in force.", "Cancel it first, then mark the box anew."},
 	"E-LBL-02": {"Label %s was replaced by %s.", "Look which box this is."},
+	"E-PRE-19": {"Label %s was printed before.", "Take a fresh roll."},
 	"E-CAR-01": {"Not for %s.", "It belongs in %s."},
 	"E-CAR-02": {"No more of these in %s.", "Leave it in the tote."},
 	"E-CAR-03": {"%s is open at %s.", "Ask there to hand over, or take another."},

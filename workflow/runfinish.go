@@ -55,7 +55,7 @@ var finishUnitsRule = on(rule{Name: "finish-units", Who: packers, Late: true, Mo
 		return refuse("E-CAR-04", d.f.Ledger.Find(m).Place)
 	}),
 	eachMark("labels that were printed here", "E-CAR-06", func(d *decision, in *finishAsk, m prep.Mark) *Refusal {
-		if m >= d.f.Next.Mark {
+		if !d.f.Printed.Has(m) {
 			return refuse("E-CAR-06")
 		}
 		return nil

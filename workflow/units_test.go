@@ -27,7 +27,7 @@ func atHandMorning(t *testing.T) *teller {
 	for _, m := range marks {
 		tl.floor.Units[m] = &Unit{Lot: "L-01"}
 	}
-	tl.floor.Next.Mark = 20
+	tl.floor.reserve(prep.MarksFromTo(1, 19)...)
 	return tl
 }
 
