@@ -1,6 +1,8 @@
 package workflow
 
 import (
+	"cmp"
+
 	"packwright/events"
 	"packwright/prep"
 )
@@ -42,11 +44,28 @@ type correctReceiptAsk struct {
 	lot    *Lot
 }
 
+func (in *announceAsk) check() error {
+	if !plainWord(in.Lot) {
+		return prep.Input("the lot has no number", "name it with letters, digits and hyphens, as in L-14")
+	}
+	if in.UnitCost < 0 {
+		return prep.Input("a unit does not cost less than nothing", "give unit_cost in minor units")
+	}
+	return nil
+}
+
+func (in *correctReceiptAsk) check() error {
+	if in.Reason == "" {
+		return prep.Input("the correction has no reason", "say why the receipt was wrong")
+	}
+	return nil
+}
+
 // intakeRules bring goods onto the floor.
 var intakeRules = []rule{
 	on(rule{Name: "announce", Who: askers, Moves: []Move{{"lot", "", "announced"}}}, []gate[announceAsk]{
-		{Gate{"a new lot number", "E-INT-03", ""}, func(d *decision, in *announceAsk) *Refusal {
-			if d.f.Lots[in.Lot] != nil || d.f.Past[in.Lot] || in.Lot == "" {
+		{Gate{"a lot number that names nothing yet", "E-INT-03", ""}, func(d *decision, in *announceAsk) *Refusal {
+			if d.f.named(in.Lot) {
 				return refuse("E-INT-03", in.Lot)
 			}
 			return nil
@@ -171,7 +190,7 @@ func (f *Floor) toteTakes(tote, lot string, stage events.Stage) *Refusal {
 		return nil
 	}
 	if tote == "" || f.Cartons[tote] != nil {
-		return refuse("E-SYS-07", "Tote "+tote)
+		return refuse("E-SYS-07", cmp.Or(tote, "That tote"))
 	}
 	other := 0
 	for _, c := range f.Ledger.At(tote) {

@@ -78,7 +78,7 @@ func (d *decision) knownUnits(u *units) *Refusal {
 	}
 	u.From = d.f.toteFor(u.From, u.Lot)
 	if u.From == "" || !d.f.isPlace(u.From) {
-		return refuse("E-SYS-07", "Tote "+u.From)
+		return refuse("E-SYS-07", cmp.Or(u.From, "That tote"))
 	}
 	if u.Lot != "" && d.f.Lots[u.Lot] == nil {
 		return refuse("E-SYS-07", "Lot "+u.Lot)
@@ -206,7 +206,7 @@ func (d *decision) freeOfRuns(u *units) *Refusal {
 	free, run := u.cell.N, ""
 	for _, r := range d.f.Runs {
 		if r.State != RunClosed && r.Tote == u.From && r.Lot == u.Lot {
-			free -= r.Q - r.Used - r.Spoiled
+			free -= r.inHand()
 			if run == "" || r.Run < run {
 				run = r.Run
 			}
