@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"packwright/prep"
+	"packwright/workflow"
 )
 
 // run is a line of the day's work order.
@@ -146,23 +147,34 @@ func (x *day) checkOnce(r run, recipe prep.Recipe) {
 	end := r.at(r.made()).Add(-seconds(3))
 	for _, s := range recipe.Required() {
 		switch {
+		case s.ID == workflow.PairCheck:
+			continue // the two scans of each finish
+		case s.Phase == prep.PhaseVerify && s.Means == prep.WarmAir:
+			// the hot tool goes back into its holder when the last piece is done
+			x.do(r.at(r.made()).Add(seconds(10)), r.w, "check-step", d{"run": r.name(), "step": s.ID, "ok": true})
 		case s.Each && r.mark > 0:
 			continue // with each unit, see finishEach
 		case r.mark == 0 && (s.Each || s.Phase >= prep.PhaseClean):
 			data := d{"run": r.name(), "step": s.ID, "ok": true, "n": r.made()}
-			x.value(data, s)
+			x.value(data, s, r.item)
 			x.do(end, r.w, "check-step", data)
 		default:
 			data := d{"run": r.name(), "step": s.ID, "ok": true}
-			x.value(data, s)
+			x.value(data, s, r.item)
 			x.do(t, r.w, "check-step", data)
 			t = t.Add(seconds(1))
 		}
 	}
 }
 
-func (x *day) value(data d, s prep.Step) {
-	if s.Check != prep.CheckValue {
+// value gives the reading that a step asks for.
+func (x *day) value(data d, s prep.Step, item string) {
+	switch s.Check {
+	case prep.CheckScan:
+		data["value"] = item
+		return
+	case prep.CheckValue:
+	default:
 		return
 	}
 	data["value"] = map[string]string{"read-date": "2033-01", "read-bag-warning": "printed", "gather-parts": "2"}[s.ID]
@@ -176,9 +188,9 @@ func (x *day) finishEach(r run, recipe prep.Recipe) {
 	for k := 1; k <= r.made(); k++ {
 		m := prep.Mark(r.mark + k - 1).String()
 		for _, s := range recipe.Required() {
-			if s.Each {
+			if s.Each && s.ID != workflow.PairCheck {
 				data := d{"run": r.name(), "step": s.ID, "ok": true, "mark": m}
-				x.value(data, s)
+				x.value(data, s, r.item)
 				x.do(r.at(k).Add(-seconds(4)), r.w, "check-step", data)
 			}
 		}
