@@ -1,6 +1,7 @@
 package prep
 
 import (
+	"runtime/debug"
 	"slices"
 	"sync"
 	"testing"
@@ -122,6 +123,7 @@ func TestMillionItems(t *testing.T) {
 		n = 50_000
 	}
 	b := DefaultRulebook()
+	defer debug.SetGCPercent(debug.SetGCPercent(800)) // short-lived values only
 	began := time.Now()
 	var wg sync.WaitGroup
 	open := make([]int, bench)
