@@ -92,7 +92,7 @@ func (x *day) leaving() {
 func (x *day) claims() {
 	first, second := clock("10:00").AddDate(0, 0, 42), clock("10:00").AddDate(0, 0, 44)
 	x.do(first, maren, "sign-in", nil)
-	x.do(first.Add(seconds(60)), maren, "open-claim", d{"claim": "CL-01", "kind": "damaged", "qty": 1, "amount_minor": 2400,
+	x.do(first.Add(seconds(60)), maren, "open-claim", d{"kind": "damaged", "qty": 1, "amount_minor": 2400,
 		"given": d{"mark": "M-0019"}, "due": first.AddDate(0, 0, 14)})
 	x.do(first.Add(seconds(120)), maren, "trace-claim", nil).Head = func(h Head) map[string]any {
 		return d{"claim": "CL-01", "candidates": []string{"M-0019"}, "size": 1, "query": "mark M-0019", "log_head": h.Seq, "log_root": h.Root}
@@ -101,7 +101,7 @@ func (x *day) claims() {
 	x.do(first.Add(seconds(960)), maren, "close-claim", d{"claim": "CL-01"})
 	x.do(first.Add(seconds(1000)), maren, "sign-out", nil)
 	x.do(second, maren, "sign-in", nil)
-	x.do(second.Add(seconds(60)), maren, "open-claim", d{"claim": "CL-02", "kind": "short", "qty": 2, "amount_minor": 2400,
+	x.do(second.Add(seconds(60)), maren, "open-claim", d{"kind": "short", "qty": 2, "amount_minor": 2400,
 		"given": d{"item": "DSC", "carton": "C-11"}, "due": second.AddDate(0, 0, 14)})
 	x.do(second.Add(seconds(120)), maren, "trace-claim", nil).Head = func(h Head) map[string]any {
 		return d{"claim": "CL-02", "size": 12, "query": "item DSC in C-11", "log_head": h.Seq, "log_root": h.Root}

@@ -76,7 +76,7 @@ func (x *day) plan() {
 		}
 	}
 	x.do(clock("08:30"), odile.at("PHONE-1"), "release", d{"plan": "P-01", "destination_policy": "dest-default", "lines": lines})
-	x.do(clock("11:40"), maren, "propose", d{"proposal": "PC-01", "plan": "P-01", "changes": changes,
+	x.do(clock("11:40"), maren, "propose", d{"plan": "P-01", "changes": changes,
 		"reason": "3 gliders never came, 1 figure and 1 puzzle diverted, 1 wash leaked, 4 radios held"})
 	quill := who{"PHONE-2", "quill"}
 	x.do(clock("11:49"), quill, "sign-in", nil)

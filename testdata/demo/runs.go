@@ -81,7 +81,7 @@ func (x *day) run(r run, recipe prep.Recipe) {
 	x.draw(r, recipe)
 	x.print(r, recipe)
 	if r.item == "BND" {
-		x.do(r.at(r.made()).Add(-seconds(30)), r.w, "build-bundle", d{"run": r.name(), "item": r.item, "q": r.made()})
+		x.do(r.at(r.made()).Add(-seconds(30)), r.w, "build-bundle", d{"run": r.name(), "q": r.made()})
 	}
 	x.checkOnce(r, recipe)
 	if r.mark > 0 {
@@ -157,7 +157,14 @@ func (x *day) checkOnce(r run, recipe prep.Recipe) {
 		case r.mark == 0 && (s.Each || s.Phase >= prep.PhaseClean):
 			data := d{"run": r.name(), "step": s.ID, "ok": true, "n": r.made()}
 			x.value(data, s, r.item)
-			x.do(end, r.w, "check-step", data)
+			when := end
+			switch { // what waits or is timed begins when the work before it is done
+			case s.Phase == prep.PhaseClean:
+				when = end.Add(-seconds(260))
+			case s.Check != prep.CheckTimer:
+				when = end.Add(-seconds(67))
+			}
+			x.do(when, r.w, "check-step", data)
 		default:
 			data := d{"run": r.name(), "step": s.ID, "ok": true}
 			x.value(data, s, r.item)
