@@ -1,0 +1,256 @@
+package audit
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"packwright/events"
+)
+
+// Why is the evidence about one carton or one matter, on one page. It weighs
+// nothing against anything: it shows the four numbers and what they say together.
+type Why struct {
+	Asked    string       `json:"asked"`
+	At       events.Time  `json:"at"`
+	Matter   *MatterView  `json:"matter,omitempty"`
+	Cartons  []Contents   `json:"cartons,omitempty"`
+	Readings []string     `json:"readings,omitempty"` // one for each carton, same order
+	Counts   []CountsOf   `json:"counts,omitempty"`
+	Nearby   []NearbyItem `json:"lying_about,omitempty"`
+	Recent   []Happened   `json:"recent,omitempty"` // at the benches concerned
+}
+
+// MatterView is one mismatch with its symptoms.
+type MatterView struct {
+	Mismatch   string      `json:"mismatch"`
+	Kind       events.Kind `json:"kind"`
+	State      string      `json:"state"`
+	Blocks     bool        `json:"blocks"`
+	By         string      `json:"by,omitempty"`
+	Raised     events.Time `json:"raised_at"`
+	Symptoms   []Symptom   `json:"symptoms"`
+	Notes      []string    `json:"notes,omitempty"`
+	Actions    []string    `json:"actions,omitempty"`
+	Fixed      events.Time `json:"fixed_at,omitzero"`
+	Resolution string      `json:"resolution,omitempty"`
+	Approver   string      `json:"approver,omitempty"`
+	AfterCheck string      `json:"after_check,omitempty"`
+	Where      string      `json:"where_was_it,omitempty"`
+	Resolved   events.Time `json:"resolved_at,omitzero"`
+	Frames     []uint64    `json:"frames"`
+}
+
+// Symptom is one sign of a matter, as the floor saw it then.
+type Symptom struct {
+	Kind  events.Kind  `json:"kind"`
+	Scope events.Scope `json:"scope"`
+	events.Evidence
+	At    events.Time `json:"at"`
+	Place events.Seq  `json:"seq"`
+}
+
+// CountsOf is every count of one carton, the last of them in force or not.
+type CountsOf struct {
+	Carton string  `json:"carton"`
+	Counts []Count `json:"counts"`
+}
+
+// NearbyItem is units of an item in question that lie outside any carton.
+type NearbyItem struct {
+	Item  string       `json:"item"`
+	Lot   string       `json:"lot"`
+	Place string       `json:"place"`
+	Stage events.Stage `json:"stage"`
+	Q     int          `json:"q"`
+}
+
+// Happened is one event at a bench, in words.
+type Happened struct {
+	Place   events.Seq  `json:"seq"`
+	At      events.Time `json:"at"`
+	Station string      `json:"station"`
+	Badge   string      `json:"badge,omitempty"`
+	Text    string      `json:"text"`
+}
+
+// RecentWindow is how far back Why looks at a bench.
+const RecentWindow = 5 * time.Minute
+
+// Why gathers the evidence about a carton or a mismatch. Errors: *NoSuch.
+func (f *Fold) Why(key string) (Why, error) {
+	w := Why{Asked: key, At: f.now}
+	var cartons []string
+	until := stampOf(f.now)
+	if m := f.matters.get(key); m != nil {
+		w.Matter = f.matterView(key, m)
+		cartons = m.cartons()
+		until = m.Symptoms[len(m.Symptoms)-1].Fact.At
+	} else if c := f.cartons.get(key); c != nil {
+		cartons = []string{key}
+		for _, id := range c.Matters {
+			if m := f.matters.Rows[id]; m.open() {
+				w.Matter = f.matterView(f.matters.Keys[id], m)
+				until = m.Symptoms[len(m.Symptoms)-1].Fact.At
+			}
+		}
+	} else {
+		return w, &NoSuch{"carton or mismatch", key}
+	}
+	var benches []string
+	for _, k := range cartons {
+		v, ok := f.Contents(k)
+		if !ok {
+			continue
+		}
+		w.Cartons = append(w.Cartons, v)
+		w.Readings = append(w.Readings, v.Reading())
+		w.Counts = append(w.Counts, CountsOf{k, f.counts(f.cartons.get(k))})
+		w.Nearby = append(w.Nearby, f.nearby(v)...)
+		if !slices.Contains(benches, v.Bench) {
+			benches = append(benches, v.Bench)
+		}
+	}
+	for _, b := range benches {
+		w.Recent = append(w.Recent, f.recent(b, until)...)
+	}
+	return w, nil
+}
+
+func (f *Fold) matterView(key string, m *matter) *MatterView {
+	v := &MatterView{Mismatch: key, Kind: m.Kind, State: m.State, Blocks: m.Blocks, By: f.names.text(m.By), Raised: m.Raised.At.time(),
+		Actions: m.Actions, Fixed: m.Fixed.At.time(), Resolution: m.Resolution, Approver: m.Approver, AfterCheck: m.AfterCheck,
+		Where: m.Where, Resolved: m.Resolved.At.time(), Frames: m.Trail.frames()}
+	for _, s := range m.Symptoms {
+		v.Symptoms = append(v.Symptoms, Symptom{s.Kind, s.Scope, events.Evidence{Planned: s.Planned, Scanned: s.Scanned, Counted: s.Counted,
+			Weighed: s.Weighed, Residual: s.Residual}, s.Fact.At.time(), s.Fact.Ref.seq()})
+	}
+	for _, n := range m.Notes {
+		v.Notes = append(v.Notes, n.Text)
+	}
+	return v
+}
+
+func (f *Fold) counts(c *carton) []Count {
+	var out []Count
+	for _, k := range c.Counts {
+		out = append(out, Count{By: f.names.text(k.By), ByPlacer: k.ByPlacer, Method: f.names.text(k.Method), Total: k.Total, Attempt: k.Attempt,
+			At: k.Fact.At.time(), Place: k.Fact.Ref.seq()})
+	}
+	return out
+}
+
+// nearby lists where units of the carton's items lie outside cartons.
+func (f *Fold) nearby(v Contents) []NearbyItem {
+	var out []NearbyItem
+	for _, l := range v.Lines {
+		for _, id := range f.lotsFor(Ask{Item: l.Item}) {
+			for _, at := range f.lots.Rows[id].Places {
+				if f.places.Rows[at].Carton != 0 {
+					continue
+				}
+				for _, p := range f.parcelsAt(at) {
+					if p.lot == id {
+						out = append(out, NearbyItem{l.Item, f.lots.Keys[id], f.places.Keys[at], p.stage.name(), p.q})
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// recent tells what a bench did in the minutes before a moment.
+func (f *Fold) recent(key string, until stamp) []Happened {
+	b := f.benches.get(key)
+	if b == nil {
+		return nil
+	}
+	var out []Happened
+	for _, e := range b.Recent.events() {
+		at := stampOf(e.At)
+		if at > until || until.since(at) > RecentWindow {
+			continue
+		}
+		out = append(out, Happened{e.Seq, e.At, e.Station, e.Badge, Tell(&e)})
+	}
+	return out
+}
+
+// Reading says what the four numbers of a carton say together.
+func (c Contents) Reading() string {
+	off := c.Weight != nil && c.Weight.Alarm
+	low := off && c.Weight.Residual < 0
+	switch {
+	case c.Scanned == 0 && c.Planned > 0:
+		return "nothing is in it yet"
+	case c.State == Planned || c.Counted == nil && !off:
+		return "not counted yet"
+	case c.Scanned != c.Planned:
+		return "scans and plan differ: settle that first, then count again"
+	case c.Counted == nil:
+		return "not counted yet; the weight does not fit"
+	case *c.Counted == c.Scanned && !off:
+		return "good: plan, scans, count and weight agree"
+	case *c.Counted == c.Scanned:
+		return "counts agree and the weight does not: two pieces changed places, a wrong label, or the scale or tare is wrong"
+	case c.Weight == nil || !c.Weight.Known:
+		return "scans and count differ, and no weight can decide: count again"
+	case !off && c.Weight.Vouches:
+		return "the weight sides with the scans: the count is likely wrong, count again"
+	case !off:
+		return "scans and count differ, and the scale cannot see one piece: count again"
+	case *c.Counted < c.Scanned && low:
+		return "physically short: a scan without its piece, or a piece taken out without a scan"
+	case *c.Counted > c.Scanned && !low:
+		return "one more than scanned: a piece went in without a scan; scan all of them"
+	}
+	return "count and weight point to different sides: count again, then weigh"
+}
+
+// Text writes the page.
+func (w Why) Text(o io.Writer) error {
+	b := &strings.Builder{}
+	fmt.Fprintf(b, "%s at %s\n", w.Asked, clock(w.At))
+	if m := w.Matter; m != nil {
+		fmt.Fprintf(b, "%s %s, %s, raised %s", m.Mismatch, m.Kind, m.State, clock(m.Raised))
+		if m.By != "" {
+			fmt.Fprintf(b, ", %s has it", m.By)
+		}
+		b.WriteString("\n")
+		for _, n := range m.Notes {
+			fmt.Fprintf(b, "  note: %s\n", n)
+		}
+		if m.Resolution != "" {
+			fmt.Fprintf(b, "  resolved %s: %s, by %s\n", clock(m.Resolved), m.Resolution, m.Approver)
+		}
+	}
+	for i, c := range w.Cartons {
+		if err := c.Text(b); err != nil {
+			return err
+		}
+		fmt.Fprintf(b, "  reading: %s\n", w.Readings[i])
+	}
+	for _, k := range w.Counts {
+		for _, c := range k.Counts {
+			fmt.Fprintf(b, "  counted %s %s: %d by %s%s\n", k.Carton, clock(c.At), c.Total, c.By, placerWords(c.ByPlacer))
+		}
+	}
+	for _, n := range w.Nearby {
+		fmt.Fprintf(b, "  lying about: %d of %s, lot %s, %s, in %s\n", n.Q, n.Item, n.Lot, n.Stage, n.Place)
+	}
+	for _, h := range w.Recent {
+		fmt.Fprintf(b, "  %s %s %s\n", clock(h.At), h.Station, h.Text)
+	}
+	_, err := io.WriteString(o, b.String())
+	return err
+}
+
+func placerWords(yes bool) string {
+	if yes {
+		return ", who also placed"
+	}
+	return ""
+}
