@@ -98,7 +98,7 @@ type handOverCartonAsk struct {
 // cartonRules are what hands do with a carton before it is finished.
 var cartonRules = []rule{openCartonRule, placeRule, takeOutRule,
 	on(rule{Name: "void-carton", Who: supervisors, Moves: []Move{{"carton", "planned", "void"}, {"carton", "open", "void"}}}, []gate[cartonAsk]{
-		cartonIn[cartonAsk]("a carton that is planned or in hand", "E-CAR-10", CartonPlanned, CartonOpen, CartonCounting, CartonCounted),
+		cartonIn[cartonAsk]("a carton that is planned or in hand", "E-CAR-10", CartonPlanned, CartonOpen, CartonCounting, CartonCounted, CartonVoid),
 		cartonGate[cartonAsk](Gate{"the carton is empty", "E-CAR-13", ""}, func(d *decision, c *Carton) *Refusal {
 			if d.f.Ledger.QtyAt(c.Carton) > 0 {
 				return refuse("E-CAR-13", c.Carton)
@@ -106,6 +106,9 @@ var cartonRules = []rule{openCartonRule, placeRule, takeOutRule,
 			return nil
 		}),
 	}, func(d *decision, in *cartonAsk) {
+		if in.carton.State == CartonVoid {
+			return
+		}
 		d.emit(&events.CartonVoided{Carton: in.Carton, Reason: in.Reason})
 	}),
 

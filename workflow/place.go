@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -45,7 +46,9 @@ var placeRule = on(rule{Name: "place", Who: packers, Late: true, Moves: []Move{{
 	mineGate[placeAsk](),
 	{Gate{"a code of this floor", "E-CAR-06", ""}, func(d *decision, in *placeAsk) *Refusal {
 		if in.Pour && in.Item == "" && in.Code == "" {
-			in.Item = d.f.onlyItem(in.From)
+			if in.Item = d.f.onlyItem(in.From); in.Item == "" {
+				return refuse("E-CAR-12", in.From)
+			}
 		}
 		return d.read(&in.pieces)
 	}},
@@ -126,7 +129,7 @@ var placeRule = on(rule{Name: "place", Who: packers, Late: true, Moves: []Move{{
 func (d *decision) openFor(a *cartonAsk) *Refusal {
 	c := d.f.Cartons[a.Carton]
 	if a.carton = c; c == nil {
-		return refuse("E-CAR-10", "That carton")
+		return refuse("E-CAR-10", cmp.Or(a.Carton, "That carton"))
 	}
 	d.scope.Carton = a.Carton
 	if c.State == CartonOpen || slices.Contains(inHand, c.State) && !d.c.Offline {
