@@ -1,0 +1,172 @@
+package door
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/nats-io/nats.go"
+
+	"packwright/events"
+	"packwright/workflow"
+)
+
+// Patience is how long a client asks again, under the same id, before it gives
+// up; what became of the command is then unknown.
+const Patience = 15 * time.Second
+
+// Pauses between two tries.
+const (
+	firstPause = 50 * time.Millisecond
+	longPause  = 2 * time.Second
+)
+
+// insist asks until there is an answer, or trouble that asking does not mend.
+func insist(ctx context.Context, patience time.Duration, ask func(context.Context) Answer) Answer {
+	ctx, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	for pause := firstPause; ; pause = min(2*pause, longPause) {
+		a := ask(ctx)
+		if a.Answered() || a.Error == nil || a.Error.Kind != TroubleAway {
+			return a
+		}
+		select {
+		case <-ctx.Done():
+			return a
+		case <-time.After(pause):
+		}
+	}
+}
+
+// BusClient asks a hub over the bus.
+type BusClient struct {
+	conn     *nats.Conn
+	prefix   string
+	patience time.Duration
+}
+
+var _ Floor = (*BusClient)(nil)
+
+// DialBus connects to the bus of the floor called name. Errors wrap
+// events.ErrUnreachable.
+func DialBus(url, name string, patience time.Duration) (*BusClient, error) {
+	conn, err := nats.Connect(url, nats.Name("packwright bench"), nats.Timeout(5*time.Second), nats.MaxReconnects(-1), nats.ReconnectWait(100*time.Millisecond))
+	if err != nil {
+		return nil, fmt.Errorf("connect to the bus: %w: %w", events.ErrUnreachable, err)
+	}
+	return &BusClient{conn, "floor." + name + ".do.", patience}, nil
+}
+
+// oneTry is how long one request waits for its answer.
+const oneTry = 5 * time.Second
+
+// Ask sends a command on the subject of its station, again and again until it
+// is answered or patience ends.
+func (b *BusClient) Ask(ctx context.Context, c workflow.Command) Answer {
+	body, err := json.Marshal(&c)
+	if err != nil {
+		return troubled(c.ID, err)
+	}
+	id, err := workflow.ParseCommandID(c.ID)
+	if err != nil {
+		return troubled(c.ID, err)
+	}
+	return insist(ctx, b.patience, func(ctx context.Context) Answer {
+		ctx, cancel := context.WithTimeout(ctx, oneTry)
+		defer cancel()
+		m, err := b.conn.RequestWithContext(ctx, b.prefix+id.Station, body)
+		if err != nil {
+			return troubled(c.ID, fmt.Errorf("%w: %w", events.ErrUnreachable, err))
+		}
+		return readAnswer(c.ID, m.Data)
+	})
+}
+
+// Close ends the connection.
+func (b *BusClient) Close() error {
+	b.conn.Close()
+	return nil
+}
+
+func readAnswer(id string, body []byte) Answer {
+	var a Answer
+	if err := json.Unmarshal(body, &a); err != nil || !a.Answered() && a.Error == nil {
+		return troubled(id, fmt.Errorf("what came back is no answer: %.200q", body))
+	}
+	return a
+}
+
+// WebClient asks a hub over HTTP.
+type WebClient struct {
+	URL      string // http://127.0.0.1:8420
+	Patience time.Duration
+	Client   *http.Client // nil: the default one
+}
+
+var _ Floor = (*WebClient)(nil)
+
+// Ask posts a command, again and again until it is answered or patience ends.
+func (w *WebClient) Ask(ctx context.Context, c workflow.Command) Answer {
+	body, err := json.Marshal(&c)
+	if err != nil {
+		return troubled(c.ID, err)
+	}
+	return insist(ctx, w.Patience, func(ctx context.Context) Answer {
+		ctx, cancel := context.WithTimeout(ctx, answerWait+oneTry)
+		defer cancel()
+		_, got, err := w.fetch(ctx, http.MethodPost, "/do", body)
+		if err != nil {
+			return troubled(c.ID, err)
+		}
+		return readAnswer(c.ID, got)
+	})
+}
+
+// Read gets what a route of the hub gives, into v.
+func (w *WebClient) Read(ctx context.Context, path string, v any) error {
+	status, got, err := w.fetch(ctx, http.MethodGet, path, nil)
+	if err != nil {
+		return err
+	}
+	var a Answer
+	if status >= 400 && json.Unmarshal(got, &a) == nil && (a.Error != nil || a.Refusal != nil) {
+		return a.Err()
+	}
+	if status >= 400 {
+		return fmt.Errorf("the hub answers %d to %s: %.200s", status, path, bytes.TrimSpace(got))
+	}
+	if err := json.Unmarshal(got, v); err != nil {
+		return fmt.Errorf("read what %s gives: %w", path, err)
+	}
+	return nil
+}
+
+func (w *WebClient) fetch(ctx context.Context, method, path string, body []byte) (status int, got []byte, err error) {
+	req, err := http.NewRequestWithContext(ctx, method, strings.TrimRight(w.URL, "/")+path, bytes.NewReader(body))
+	if err != nil {
+		return 0, nil, err
+	}
+	req.Header.Set("Content-Type", "application/json")
+	client := w.Client
+	if client == nil {
+		client = http.DefaultClient
+	}
+	resp, err := client.Do(req)
+	if err != nil {
+		return 0, nil, fmt.Errorf("%w: %w", events.ErrUnreachable, err)
+	}
+	defer resp.Body.Close()
+	got, err = io.ReadAll(io.LimitReader(resp.Body, 64<<20))
+	if err != nil {
+		return 0, nil, fmt.Errorf("%w: %w", events.ErrUnreachable, err)
+	}
+	return resp.StatusCode, got, nil
+}
+
+// Close does nothing.
+func (w *WebClient) Close() error { return nil }

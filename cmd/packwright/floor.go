@@ -1,0 +1,103 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+
+	"packwright/prep"
+	"packwright/workflow"
+)
+
+// A floor's directory:
+//
+//	floor.json       what the floor is called; written last, when it is founded
+//	policy.yaml      how the house works; the owner's to edit
+//	store/           the log (events/natslog); locked while a process has it open
+//	snapshot/        the newest snapshot; may be deleted, costs a slower start
+//	undecided.jsonl  commands that the program could not judge, for its developers
+//	bench.url        where benches on this machine connect, password included
+type place string
+
+func (p place) file(name string) string { return filepath.Join(string(p), name) }
+
+func (p place) store() string     { return p.file("store") }
+func (p place) snapshot() string  { return p.file("snapshot") }
+func (p place) policy() string    { return p.file("policy.yaml") }
+func (p place) undecided() string { return p.file("undecided.jsonl") }
+func (p place) benchURL() string  { return p.file("bench.url") }
+
+// founded is what floor.json holds.
+type founded struct {
+	Format   int           `json:"format"`
+	Floor    string        `json:"floor"`
+	Currency prep.Currency `json:"currency"`
+}
+
+// foundedFormat grows when the layout of the directory changes.
+const foundedFormat = 1
+
+// errNoFloor: the directory holds no floor.
+var errNoFloor = errors.New("there is no floor")
+
+// founded reads floor.json. Errors: errNoFloor.
+func (p place) founded() (founded, error) {
+	var f founded
+	b, err := os.ReadFile(p.file("floor.json"))
+	if errors.Is(err, fs.ErrNotExist) {
+		return f, fmt.Errorf("%w in %s", errNoFloor, p)
+	}
+	if err != nil {
+		return f, err
+	}
+	if err := json.Unmarshal(b, &f); err != nil || !floorName.MatchString(f.Floor) {
+		return f, fmt.Errorf("%s cannot be read: %w", p.file("floor.json"), errors.Join(err, errNoFloor))
+	}
+	if f.Format > foundedFormat {
+		return f, fmt.Errorf("%s was laid out by a newer program (format %d; this one knows %d)", p, f.Format, foundedFormat)
+	}
+	return f, nil
+}
+
+var floorName = regexp.MustCompile(`^[A-Za-z0-9_-]{1,32}$`)
+
+// readPolicy reads the house's policy; a file that is missing means the defaults.
+func (p place) readPolicy() (*workflow.Policy, error) {
+	b, err := os.ReadFile(p.policy())
+	if errors.Is(err, fs.ErrNotExist) {
+		return workflow.DefaultPolicy(), nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return workflow.ParsePolicy(p.policy(), b)
+}
+
+// writeWhole writes a file so that after a power cut either the old one or the
+// new one is there. Only the owner of the process can read it.
+func writeWhole(path string, b []byte) error {
+	tmp, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(tmp.Name()) // fails once renamed, as it should
+	_, err = tmp.Write(b)
+	if err == nil {
+		err = tmp.Sync()
+	}
+	if err = errors.Join(err, tmp.Close()); err != nil {
+		return err
+	}
+	if err := os.Rename(tmp.Name(), path); err != nil {
+		return err
+	}
+	dir, err := os.Open(filepath.Dir(path))
+	if err != nil {
+		return err
+	}
+	return errors.Join(dir.Sync(), dir.Close())
+}

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"time"
+
+	"packwright/workflow/engine"
+)
+
+// health is what GET /health tells. OK is the green light.
+type health struct {
+	OK       bool        `json:"ok"`
+	Trouble  []string    `json:"trouble,omitempty"`
+	Floor    string      `json:"floor"`
+	Since    time.Time   `json:"since"`
+	Bus      string      `json:"bus"` // up, down
+	Head     engine.Head `json:"head"`
+	Disk     *disk       `json:"disk,omitempty"` // left out when it cannot be told
+	Snapshot *time.Time  `json:"snapshot,omitempty"`
+	LeftOut  uint64      `json:"events_not_published,omitempty"`
+}
+
+type disk struct {
+	Free  uint64 `json:"free"`
+	Total uint64 `json:"total"`
+}
+
+// health looks at everything that must be well.
+func (h *hub) health(_ context.Context, l *light) (any, bool) {
+	r := health{Floor: h.about.Floor, Since: h.begun, Bus: "up", Head: h.writer.Head()}
+	if !h.log.Conn().IsConnected() {
+		r.Bus = "down"
+		r.Trouble = append(r.Trouble, "the bus is not connected")
+	}
+	for _, err := range []error{l.why(), h.writer.Err()} {
+		if err != nil {
+			r.Trouble = append(r.Trouble, err.Error())
+		}
+	}
+	if free, total, err := h.log.Free(); err == nil {
+		r.Disk = &disk{free, total}
+	} else if !errors.Is(err, errors.ErrUnsupported) {
+		r.Trouble = append(r.Trouble, err.Error())
+	}
+	r.Snapshot = h.newestSnapshot()
+	if h.events != nil {
+		r.LeftOut = h.events.LeftOut()
+	}
+	r.OK = len(r.Trouble) == 0
+	return r, r.OK
+}
+
+// newestSnapshot tells when a snapshot was last written.
+func (h *hub) newestSnapshot() (at *time.Time) {
+	files, _ := filepath.Glob(h.place.snapshot() + "/*.snapshot")
+	for _, f := range files {
+		if st, err := os.Stat(f); err == nil && (at == nil || st.ModTime().After(*at)) {
+			t := st.ModTime()
+			at = &t
+		}
+	}
+	return at
+}

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"sync"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"packwright/cmd/packwright/door"
+	"packwright/events"
+	"packwright/events/natslog"
+	"packwright/workflow"
+	"packwright/workflow/engine"
+)
+
+// hub is a floor opened in this process: its log, and the one writer of it.
+type hub struct {
+	place  place
+	about  founded
+	policy *workflow.Policy
+	log    *natslog.Log
+	writer *engine.Engine
+	events *door.Republisher
+	begun  time.Time
+	side   undecided
+}
+
+// opening is how a hub is opened.
+type opening struct {
+	Program string // what a refused second process reads about this one
+	Bus     string // loopback address of the bus; empty: no port
+	Token   string // the benches' password there
+	Publish bool   // publish durable events on the bus
+}
+
+// openHub opens the floor in a directory. Errors: errNoFloor, *prep.InputError
+// (the policy), events.ErrLocked, events.ErrCorrupt.
+func openHub(ctx context.Context, at place, log zerolog.Logger, how opening) (*hub, error) {
+	about, err := at.founded()
+	if err != nil {
+		return nil, err
+	}
+	return openNamed(ctx, at, about, log, how)
+}
+
+// openNamed opens a floor whose floor.json may not be written yet.
+func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger, how opening) (h *hub, err error) {
+	h = &hub{place: at, about: about, begun: time.Now(), side: undecided{path: at.undecided(), log: log}}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, h.Close())
+		}
+	}()
+	if h.policy, err = at.readPolicy(); err != nil {
+		return h, err
+	}
+	h.log, err = natslog.Open(ctx, natslog.Config{Floor: about.Floor, Dir: at.store(), Listen: how.Bus, Token: how.Token, Program: how.Program, Logger: log})
+	if err != nil {
+		return h, err
+	}
+	if err := os.MkdirAll(at.snapshot(), 0o700); err != nil {
+		return h, err
+	}
+	var durable func([]events.Event)
+	if how.Publish {
+		h.events = door.NewRepublisher(h.log.Conn(), about.Floor, log)
+		durable = h.events.Durable
+	}
+	h.writer, err = engine.Open(ctx, engine.Config{Log: h.log, Floor: about.Floor, Policy: h.policy, Now: time.Now, Snapshot: at.snapshot(),
+		Logger: log, Durable: durable, Panicked: h.side.keep, Free: h.log.Free})
+	return h, err
+}
+
+// Close finishes what is decided, writes a snapshot and lets go of the
+// directory. It may be called on a hub that was only half opened.
+func (h *hub) Close() error {
+	var errs []error
+	if h.writer != nil {
+		errs = append(errs, h.writer.Close())
+	}
+	if h.events != nil {
+		errs = append(errs, h.events.Close())
+	}
+	if h.log != nil {
+		errs = append(errs, h.log.Close())
+	}
+	return errors.Join(errs...)
+}
+
+// undecided keeps commands that made the program panic, one JSON object a line.
+type undecided struct {
+	mu   sync.Mutex
+	path string
+	log  zerolog.Logger
+}
+
+func (u *undecided) keep(c workflow.Command, what any, stack []byte) {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	line, err := json.Marshal(map[string]any{"at": time.Now(), "command": c, "panic": fmt.Sprint(what), "stack": string(stack)})
+	if err == nil {
+		err = appendLine(u.path, line)
+	}
+	if err != nil {
+		u.log.Error().Err(err).Str("command", c.ID).Msg("the command that could not be decided was not kept aside")
+	}
+}
+
+func appendLine(path string, line []byte) error {
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(append(line, '\n'))
+	return errors.Join(err, f.Sync(), f.Close())
+}
+
+// opened is a floor reached by opening its directory: closing it closes the hub.
+type opened struct {
+	door.Local
+	hub *hub
+}
+
+func (o opened) Close() error { return o.hub.Close() }
+
+// reach gives the floor that the settings name: the hub at --url, or the one in
+// --data, opened for this command.
+func (d *desk) reach() (door.Floor, error) {
+	if d.URL != "" {
+		return d.web()
+	}
+	h, err := d.open("packwright command")
+	if err != nil {
+		return nil, err
+	}
+	return opened{door.Local{Writer: h.writer}, h}, nil
+}
+
+// open opens the directory of --data for this command.
+func (d *desk) open(program string) (*hub, error) {
+	return openHub(d.ctx, place(d.Data), d.log.Level(max(d.log.GetLevel(), zerolog.WarnLevel)), opening{Program: program})
+}

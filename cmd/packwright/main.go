@@ -1,0 +1,83 @@
+// Command packwright runs a floor: the hub that keeps its log, and the commands
+// that ask it.
+//
+// main.go holds the table of commands; serve.go all the wiring of a hub: read it
+// first. Each command has a file of its own. A command's Run gets a *desk: its
+// input and output, the settings that all commands share, and the ways to reach
+// a floor (floor.go). Whatever goes wrong is returned, and turned into a sentence
+// and an exit code in one place (exit.go).
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// commands is the table: one line a command.
+type commands struct {
+	settings
+
+	Init    initCommand    `cmd:"" help:"Found a floor in an empty directory."`
+	Serve   serveCommand   `cmd:"" help:"Run the hub of a floor."`
+	Do      doCommand      `cmd:"" help:"Give commands: JSON lines in, one JSON answer a line out."`
+	Items   itemsCommand   `cmd:"" help:"The catalogue."`
+	Plan    planCommand    `cmd:"" help:"What shall leave, in which carton."`
+	Rules   rulesCommand   `cmd:"" help:"The rulebook: what each item needs."`
+	Texts   textsCommand   `cmd:"" help:"Every refusal there is, with its two lines."`
+	Policy  policyCommand  `cmd:"" help:"How this house works."`
+	Version versionCommand `cmd:"" help:"What this program was built from."`
+}
+
+// settings are shared by all commands.
+type settings struct {
+	Data string `env:"PACKWRIGHT_DATA" default:"packwright-data" type:"path" placeholder:"DIR" help:"The floor's directory (${default})."`
+	URL  string `name:"url" env:"PACKWRIGHT_URL" placeholder:"URL" help:"Ask the running hub there instead of opening the directory."`
+	JSON bool   `name:"json" env:"PACKWRIGHT_JSON" help:"Write JSON."`
+	Log  string `env:"PACKWRIGHT_LOG" enum:"debug,info,warn,error" default:"info" help:"How much to log to standard error: debug, info, warn, error."`
+}
+
+const description = `Prep goods, pack cartons, keep a log that can be believed.
+
+Exit codes: 0 done. 1 input or output failed, or a fault of ours: doing it again is safe. 2 bad input: file, line and column are named.
+3 a gate said no, or nothing matches. 4 the log is not believable: stop.`
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, &streams{os.Stdin, os.Stdout, os.Stderr}, os.Args[1:])
+	stop()
+	os.Exit(code)
+}
+
+// run is main with its surroundings given, and its exit code returned.
+func run(ctx context.Context, s *streams, args []string) (code int) {
+	var c commands
+	ended := -1
+	parser, err := kong.New(&c, kong.Name("packwright"), kong.Description(description), kong.UsageOnError(),
+		kong.Writers(s.out, s.err), kong.Exit(func(code int) { ended = code; panic(exited{}) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
+	if err != nil {
+		panic(err) // the table itself is wrong
+	}
+	defer func() {
+		if p := recover(); p != nil {
+			if _, asked := p.(exited); !asked {
+				panic(p)
+			}
+			code = ended
+		}
+	}()
+	parsed, err := parser.Parse(args)
+	d := newDesk(ctx, s, &c.settings)
+	if err == nil {
+		err = parsed.Run(d)
+	} else {
+		err = usage(err)
+	}
+	return d.tell(err)
+}
+
+// exited is thrown when kong has answered by itself: after --help.
+type exited struct{}

@@ -1,0 +1,28 @@
+package main
+
+import (
+	"net/http"
+
+	"packwright/cmd/packwright/door"
+)
+
+// readings is the one table of what can be read of a running hub.
+func (h *hub) readings() []door.Route {
+	return []door.Route{
+		{Pattern: "GET /head", About: "how far the log has come: frame, events, root", Handle: h.readHead},
+		{Pattern: "GET /rules/explain/{item}", About: "what an item gets by the rulebook in force, and why", Handle: h.readExplain},
+	}
+}
+
+func (h *hub) readHead(w http.ResponseWriter, r *http.Request) {
+	door.WriteJSON(w, http.StatusOK, h.writer.Head())
+}
+
+func (h *hub) readExplain(w http.ResponseWriter, r *http.Request) {
+	e, err := h.explain(r.Context(), r.PathValue("item"))
+	if err != nil {
+		door.WriteTrouble(w, err)
+		return
+	}
+	door.WriteJSON(w, http.StatusOK, e)
+}

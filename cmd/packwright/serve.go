@@ -1,0 +1,132 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/netip"
+	"net/url"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"packwright/cmd/packwright/door"
+	"packwright/events"
+	"packwright/prep"
+)
+
+// serveCommand runs a hub until it is asked to end.
+//
+//	bench processes → bus door ┐
+//	browsers, scripts → /do    ┴→ light → watch → engine → log → answers
+//	                                                       └→ events on the bus
+type serveCommand struct {
+	Listen string `env:"PACKWRIGHT_LISTEN" default:"127.0.0.1:8420" placeholder:"ADDR" help:"Loopback address of the HTTP door (${default}); port 0 picks one."`
+	Bus    string `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Loopback address of the bus for bench processes; without it no port is opened. How to connect is written to bench.url in the floor's directory."`
+}
+
+// grace is how long a hub that ends waits for what is under way.
+const grace = 20 * time.Second
+
+func (c *serveCommand) Run(d *desk) error {
+	listener, err := listenLoopback(c.Listen)
+	if err != nil {
+		return err
+	}
+	address := "http://" + listener.Addr().String()
+	at := place(d.Data)
+	h, err := openHub(d.ctx, at, d.log, opening{Program: "packwright serve at " + address, Bus: c.Bus, Token: at.oldToken(c.Bus), Publish: true})
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	light := newLight()
+	err = h.serve(d, listener, light)
+	return errors.Join(err, h.Close(), light.why())
+}
+
+// serve is the wiring. It returns when the hub was asked to end, or cannot go on.
+func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
+	watch := door.NewWatch(lit{door.Local{Writer: h.writer}, light}, time.Now)
+	bus, err := door.ServeBus(h.log.Conn(), h.about.Floor, watch, d.log)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	web := &door.Web{Floor: watch, Logger: d.log, Routes: h.readings(),
+		Health: func(ctx context.Context) (any, bool) { return h.health(ctx, light) }}
+	ctx, cancel := context.WithCancel(d.ctx)
+	defer cancel()
+	var beside sync.WaitGroup
+	beside.Go(func() { newClockwork(h, watch.Floor, watch, d.log).run(ctx) })
+	beside.Go(func() { h.watchWriter(ctx, light, cancel) })
+	if err := h.place.tellBenches(h.log.BenchURL()); err != nil {
+		return errors.Join(err, bus.Close(), listener.Close())
+	}
+	d.log.Info().Str("floor", h.about.Floor).Str("at", "http://"+listener.Addr().String()).Uint64("frame", h.writer.Head().Frame).Msg("the hub is open")
+	err = door.Serve(ctx, listener, web.Handler(), grace)
+	cancel()
+	err = errors.Join(err, bus.Close())
+	beside.Wait()
+	d.log.Info().Uint64("frame", h.writer.Head().Frame).Msg("the hub is closed")
+	return err
+}
+
+// watchWriter turns the light red when the writer has ended by itself. A log
+// that is not believable keeps the hub up, to say so; after all else it ends.
+func (h *hub) watchWriter(ctx context.Context, light *light, end func()) {
+	t := time.NewTicker(200 * time.Millisecond)
+	defer t.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-t.C:
+		}
+		if err := h.writer.Err(); err != nil {
+			light.turn(err)
+			if !errors.Is(err, events.ErrCorrupt) {
+				end()
+			}
+			return
+		}
+	}
+}
+
+// listenLoopback opens a port that only this machine can reach.
+func listenLoopback(address string) (net.Listener, error) {
+	to, err := netip.ParseAddrPort(strings.Replace(address, "localhost:", "127.0.0.1:", 1))
+	if err != nil || !to.Addr().IsLoopback() {
+		return nil, prep.Input("--listen "+address+" is no loopback address", "write one like 127.0.0.1:8420; badges are not proved yet, so no other is opened")
+	}
+	l, err := net.Listen("tcp", to.String())
+	if err != nil {
+		return nil, fmt.Errorf("open the HTTP door: %w", err)
+	}
+	return l, nil
+}
+
+// tellBenches writes where benches on this machine connect.
+func (p place) tellBenches(at string) error {
+	if at == "" {
+		return nil
+	}
+	return writeWhole(p.benchURL(), []byte(at+"\n"))
+}
+
+// oldToken gives the benches' password of the last start, so that it stays.
+func (p place) oldToken(bus string) string {
+	if bus == "" {
+		return ""
+	}
+	b, err := os.ReadFile(p.benchURL())
+	if err != nil {
+		return ""
+	}
+	u, err := url.Parse(strings.TrimSpace(string(b)))
+	if err != nil || u.User == nil {
+		return ""
+	}
+	token, _ := u.User.Password()
+	return token
+}
