@@ -28,12 +28,20 @@ func (f *Floor) countEntered(e *events.Event, d *events.CountEntered) error {
 		n := &Count{By: d.By, ByPlacer: d.ByPlacer, Method: d.Method, Lines: d.Lines, Total: d.Total, At: e.Recorded, Seq: e.Seq}
 		c.Agreed = c.Count != nil && c.Count.By != n.By && sameCount(c.Count, n)
 		c.Count, c.Tries = n, d.Attempt
-		if c.First == "" {
+		if c.First == "" && (d.ByPlacer || !f.fixedOn(c)) {
 			c.First, c.FirstAt = d.By, e.Recorded
 		}
 		f.undoable(e, Undo{Carton: d.Carton})
 		return nil
 	})
+}
+
+// fixedOn says whether a question on a carton is fixed and waits for its
+// after-check. Where nobody had counted before, whoever did not place the pieces
+// is a second person already.
+func (f *Floor) fixedOn(c *Carton) bool {
+	m := f.matterOn(c.Carton)
+	return m != nil && !m.Fixed.IsZero()
 }
 
 // sameCount says whether two counts say the same, as far as both say it.

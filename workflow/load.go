@@ -1,6 +1,8 @@
 package workflow
 
 import (
+	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 
@@ -55,7 +57,7 @@ var loadRules = []rule{
 				}
 			}
 			if in.load = d.f.Loads[in.Load]; in.load == nil {
-				return refuse("E-DSP-03", in.Load)
+				return refuse("E-DSP-03", cmp.Or(in.Load, "(none)"))
 			}
 			return nil
 		}},
@@ -75,7 +77,8 @@ var loadRules = []rule{
 		cartonGate[dispatchAsk](Gate{"no open question", "E-SEA-04", ""}, (*decision).questioned),
 	}, func(d *decision, in *dispatchAsk) {
 		if in.Seen != in.carton.Seal {
-			d.raise(events.SealBroken, events.Scope{Carton: in.Carton}, events.Evidence{}, true)
+			id := d.raise(events.SealBroken, events.Scope{Carton: in.Carton}, events.Evidence{}, true)
+			d.follow(&events.MismatchNoted{Mismatch: id, Text: fmt.Sprintf("seal on the box %q, recorded %q", in.Seen, in.carton.Seal)})
 			d.calls("E-DSP-01", in.Seen, in.carton.Seal)
 			return
 		}

@@ -46,15 +46,9 @@ var sealRule = on(rule{Name: "seal", Who: packers, Moves: []Move{{"carton", "cou
 		return no
 	}},
 	mineGate[sealAsk](),
-	cartonGate[sealAsk](Gate{"a live count certificate", "E-SEA-01", ""}, func(d *decision, c *Carton) *Refusal {
-		if c.Cert == nil {
+	cartonGate[sealAsk](Gate{"a live count certificate; it ends with any change of the carton or its lines", "E-SEA-01", ""}, func(d *decision, c *Carton) *Refusal {
+		if c.Cert == nil || c.ChangedRev > c.Cert.Rev {
 			return refuse("E-SEA-01")
-		}
-		return nil
-	}),
-	cartonGate[sealAsk](Gate{"lines that did not change since the certificate", "E-CNT-05", ""}, func(d *decision, c *Carton) *Refusal {
-		if c.ChangedRev > c.Cert.Rev {
-			return refuse("E-CNT-05", c.Changed.Clock()[:5])
 		}
 		return nil
 	}),

@@ -64,7 +64,7 @@ var takeOutRule = on(rule{Name: "take-out", Who: packers, Late: true, Moves: []M
 		}
 		return d.serialsFor(&in.pieces)
 	}},
-	{Gate{"the tote is empty or holds the same lot at the same stage", "E-INT-02", "mixed-lots"}, func(d *decision, in *takeOutAsk) *Refusal {
+	{Gate{"the tote is empty or holds the same lot at the same stage", "E-INT-02", ""}, func(d *decision, in *takeOutAsk) *Refusal {
 		in.To = cmp.Or(in.To, d.station.Aside)
 		for _, t := range in.took {
 			if no := d.f.toteTakes(in.To, t.cell.Lot, events.Prepped); no != nil {
