@@ -20,7 +20,7 @@ type bench struct {
 	Quiet   stamp       // last seen, while it is known to be quiet
 	Away    []away
 	Epochs  []epoch
-	Recent  ring
+	Recent  ring  `json:"-"` // saved beside the rows, as lines
 	Trail   trail // sessions, quiet and back
 }
 

@@ -174,6 +174,7 @@ func (f *Fold) unitPlaced(e *events.Event, d *events.UnitPlaced) error {
 	if err := f.move(goods{d.Lot, d.Item, d.Q, d.Marks}, spot{prepped, d.From}, spot{prepped, d.Carton}, at); err != nil {
 		return err
 	}
+	f.placed = e.Recorded
 	station, who := f.names.id(e.Station), f.names.id(e.Badge)
 	if c.Placed.N > 0 {
 		f.paces.placed(at.since(c.Placed.Last), d.Q)
@@ -203,6 +204,9 @@ func (f *Fold) unitTakenOut(e *events.Event, d *events.UnitTakenOut) error {
 		return err
 	}
 	c.Placed.Outs += d.Q
+	for _, s := range d.Serials {
+		delete(f.serials, s)
+	}
 	id, _ := f.cartons.find(d.Carton)
 	for _, m := range d.Marks {
 		p := f.paper(m)

@@ -282,13 +282,10 @@ func (c Contents) Text(w io.Writer) error {
 
 func (w Weight) line() string {
 	if !w.Known {
-		return fmt.Sprintf("%s; %s", w.Gross, w.Words())
+		return fmt.Sprintf("%s; %s", grams(w.Gross), w.Words())
 	}
-	return fmt.Sprintf("%s; expected %s ± %s, residual %+.0f g, z %+.1f; %s", w.Gross, w.Mean, roundGram(w.SD), w.Residual.Grams(), w.Z.Float(), w.Words())
+	return fmt.Sprintf("%s; expected %s ± %s, residual %+.0f g, z %+.1f; %s", grams(w.Gross), grams(w.Mean), grams(w.SD), w.Residual.Grams(), w.Z.Float(), w.Words())
 }
-
-// roundGram rounds to a tenth of a gram, for people.
-func roundGram(m prep.Mass) prep.Mass { return (m + 50*prep.Milligram) / 100 * 100 }
 
 func orDash(n *int) string {
 	if n == nil {

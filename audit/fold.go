@@ -25,6 +25,7 @@ type Fold struct {
 	digest events.Digest
 	last   events.Seq
 	now    events.Time // recorded of the last event
+	placed events.Time // recorded of the last placement
 	count  int64
 
 	founded events.FloorFounded
@@ -213,6 +214,10 @@ func (f *Fold) Now() events.Time { return f.now }
 
 // Events gives how many events were applied.
 func (f *Fold) Events() int64 { return f.count }
+
+// LastPlaced gives the writer's clock at the last placement, zero when nothing
+// was ever placed: its day is the one that a bare hour means.
+func (f *Fold) LastPlaced() events.Time { return f.placed }
 
 // Floor gives how the floor was founded.
 func (f *Fold) Floor() events.FloorFounded { return f.founded }

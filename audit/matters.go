@@ -69,10 +69,17 @@ func (f *Fold) mismatchRaised(e *events.Event, d *events.MismatchRaised) error {
 
 func (f *Fold) mismatchSymptomAdded(e *events.Event, d *events.MismatchSymptomAdded) error {
 	m, err := f.matterOf(e, d.Mismatch)
-	if err == nil {
-		f.sign(e, m, d.Mismatch, symptomOf(d.Kind, d.Scope, d.Evidence))
+	if err != nil {
+		return err
 	}
-	return err
+	f.sign(e, m, d.Mismatch, symptomOf(d.Kind, d.Scope, d.Evidence))
+	if m.State == "fixed" { // a new sign: not put right after all
+		m.State, m.Fixed = "taken", fact{}
+		if m.By == 0 {
+			m.State = "raised"
+		}
+	}
+	return nil
 }
 
 func symptomOf(k events.Kind, s events.Scope, v events.Evidence) symptom {

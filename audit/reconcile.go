@@ -133,7 +133,7 @@ func (f *Fold) cartonDifferences(key string, c *carton) []Difference {
 	}
 	if v.Weight != nil && v.Weight.Alarm && finished {
 		add(events.Weight, "", int(v.Weight.Mean/prep.Gram), int(v.Weight.Gross/prep.Gram), "weighed %s, expected %s ± %s (z %+.1f)",
-			v.Weight.Gross, v.Weight.Mean, roundGram(v.Weight.SD), v.Weight.Z.Float())
+			grams(v.Weight.Gross), grams(v.Weight.Mean), grams(v.Weight.SD), v.Weight.Z.Float())
 	}
 	f.cartonFaults(c, v, add)
 	return out

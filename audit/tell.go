@@ -58,7 +58,7 @@ func tellCarton(e *events.Event) (string, bool) {
 	case *events.CartonFinished:
 		return fmt.Sprintf("finished %s", d.Carton), true
 	case *events.CartonWeighed:
-		return fmt.Sprintf("weighed %s: %s", d.Carton, d.Gross), true
+		return fmt.Sprintf("weighed %s: %s", d.Carton, grams(d.Gross)), true
 	case *events.CountEntered:
 		return fmt.Sprintf("counted %d in %s", d.Total, d.Carton), true
 	case *events.CountAccepted:

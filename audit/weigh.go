@@ -126,11 +126,20 @@ func (w Weight) Words() string {
 	case !w.Known:
 		return "no expected weight: an item here was never weighed"
 	case !w.Vouches:
-		return fmt.Sprintf("this scale cannot vouch for this carton: it would miss one unit of %s in %s of cases; count by hand", w.Lightest, percent(w.Miss))
+		return fmt.Sprintf("this scale cannot vouch for this carton: it would miss one unit of %s in %s of cases; count by hand", grams(w.Lightest), percent(w.Miss))
 	case w.Alarm:
-		return fmt.Sprintf("outside ±%s: something is missing, too many or exchanged", w.Limit)
+		return fmt.Sprintf("outside ±%s: something is missing, too many or exchanged", grams(w.Limit))
 	}
-	return fmt.Sprintf("inside ±%s; one unit missing would be seen", w.Limit)
+	return fmt.Sprintf("inside ±%s; one unit missing would be seen", grams(w.Limit))
+}
+
+// grams writes a mass in grams, to a tenth: what a bench scale reads.
+func grams(m prep.Mass) string {
+	tenth := math.Round(m.Grams()*10) / 10
+	if tenth == math.Trunc(tenth) {
+		return fmt.Sprintf("%.0f g", tenth)
+	}
+	return fmt.Sprintf("%.1f g", tenth)
 }
 
 func percent(p prep.Fixed) string { return fmt.Sprintf("%.1f %%", p.Float()*100) }

@@ -67,10 +67,12 @@ type NearbyItem struct {
 	Q     int          `json:"q"`
 }
 
-// Happened is one event at a bench, in words.
+// Happened is one event at a bench in words, or several that read alike and
+// followed each other.
 type Happened struct {
-	Place   events.Seq  `json:"seq"`
-	At      events.Time `json:"at"`
+	Place   events.Seq  `json:"seq"` // of the last
+	At      events.Time `json:"at"`  // of the last
+	Times   int         `json:"times"`
 	Station string      `json:"station"`
 	Badge   string      `json:"badge,omitempty"`
 	Text    string      `json:"text"`
@@ -174,7 +176,13 @@ func (f *Fold) recent(key string, until stamp) []Happened {
 		if at > until || until.since(at) > RecentWindow {
 			continue
 		}
-		out = append(out, Happened{e.Seq, e.At, e.Station, e.Badge, Tell(&e)})
+		text := Tell(&e)
+		if n := len(out); n > 0 && out[n-1].Text == text {
+			out[n-1].Place, out[n-1].At = e.Seq, e.At
+			out[n-1].Times++
+			continue
+		}
+		out = append(out, Happened{e.Seq, e.At, 1, e.Station, e.Badge, text})
 	}
 	return out
 }
@@ -242,7 +250,7 @@ func (w Why) Text(o io.Writer) error {
 		fmt.Fprintf(b, "  lying about: %d of %s, lot %s, %s, in %s\n", n.Q, n.Item, n.Lot, n.Stage, n.Place)
 	}
 	for _, h := range w.Recent {
-		fmt.Fprintf(b, "  %s %s %s\n", clock(h.At), h.Station, h.Text)
+		fmt.Fprintf(b, "  %s %s %s%s\n", clock(h.At), h.Station, h.Text, times(h.Times))
 	}
 	_, err := io.WriteString(o, b.String())
 	return err
@@ -253,4 +261,11 @@ func placerWords(yes bool) string {
 		return ", who also placed"
 	}
 	return ""
+}
+
+func times(n int) string {
+	if n < 2 {
+		return ""
+	}
+	return fmt.Sprintf(", %d times", n)
 }

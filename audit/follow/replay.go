@@ -1,0 +1,55 @@
+package follow
+
+import (
+	"context"
+	"errors"
+
+	"packwright/audit"
+	"packwright/events"
+)
+
+// errCut ends a reading at a chosen place.
+var errCut = errors.New("cut here")
+
+func isCut(err error) bool { return errors.Is(err, errCut) }
+
+// Until reads the log from event 1 as far as it was recorded by a moment: what
+// the floor knew then. Facts told later of an earlier time are not in it. The
+// frame in which it stops may be read in part, and its cells are then not
+// compared.
+func Until(ctx context.Context, log events.Log, moment events.Time) (*audit.Fold, error) {
+	r := New()
+	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		_, err := r.take(seq, frame, func(e *events.Event) bool { return !e.Recorded.After(moment) })
+		return err
+	})
+	if err != nil && !isCut(err) {
+		return nil, err
+	}
+	return r.fold, nil
+}
+
+// Verify reads the whole log from raw frames: hashes, cells, laws. An error is a
+// frame that cannot be believed; what comes after it is unproven. Without one the
+// verdict tells which laws were broken, if any.
+func Verify(ctx context.Context, log events.Log, progress func(frame uint64)) (audit.Verdict, error) {
+	r := New()
+	r.WatchLaws()
+	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		_, err := r.Take(seq, frame)
+		if progress != nil {
+			progress(seq)
+		}
+		return err
+	})
+	c := r.checkpoint()
+	v := audit.Verdict{Events: c.Size, Frames: c.Seq, Root: c.Root, Cells: c.Cells.String(), Laws: len(audit.LawBook()), Breaches: r.wrong,
+		Lots: r.fold.Balances(), Benches: r.fold.Irregular().Gaps, Floor: r.fold.Floor().Floor, Last: r.fold.Now()}
+	return v, err
+}

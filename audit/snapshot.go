@@ -1,0 +1,295 @@
+package audit
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"hash"
+	"io"
+	"maps"
+	"slices"
+
+	json "github.com/goccy/go-json"
+
+	"packwright/events"
+	"packwright/prep"
+)
+
+// snapshotVersion changes with every change of what is kept: an older snapshot
+// is then dropped and the fold rebuilt from the log.
+const snapshotVersion = 1
+
+// A snapshot is lines of JSON: a head, the rows of each noun one a line, so that
+// neither side ever holds it whole, the marks by pages, and last the SHA-256 of
+// all lines before.
+type snapshotHead struct {
+	Version int                 `json:"version"`
+	Last    events.Seq          `json:"last"`
+	Now     events.Time         `json:"now"`
+	Placed  events.Time         `json:"placed"`
+	Count   int64               `json:"count"`
+	Cells   events.Digest       `json:"cells"`
+	Founded events.FloorFounded `json:"founded"`
+	Sizes   Scale               `json:"sizes"`
+	Rows    [7]int              `json:"rows"` // lots, runs, places, cartons, plans, matters, benches
+	Books   int                 `json:"books"`
+	Pages   int                 `json:"pages"`
+}
+
+// snapshotRest is the nouns that are few.
+type snapshotRest struct {
+	Names   []string                `json:"names"`
+	Loads   map[string]*load        `json:"loads"`
+	Claims  map[string]*claim       `json:"claims"`
+	Holds   map[string]*hold        `json:"holds"`
+	Badges  map[string]*badge       `json:"badges"`
+	Scales  map[string]*scale       `json:"scales"`
+	Items   map[string]prep.Item    `json:"items"`
+	Props   map[string]*proposal    `json:"props"`
+	MatLots map[string]*matlot      `json:"matlots"`
+	Serials map[string]bornUnit     `json:"serials"`
+	Printed []printed               `json:"printed"`
+	Papers  map[prep.Mark]*paper    `json:"papers"`
+	Origins map[prep.Mark][]origin  `json:"origins"`
+	Odd     oddities                `json:"odd"`
+	Paces   paces                   `json:"paces"`
+	Recent  map[string][]recentLine `json:"recent"`
+}
+
+// recentLine is an event of a bench's ring.
+type recentLine struct {
+	Seq  events.Seq `json:"seq"`
+	Line string     `json:"line"`
+}
+
+// Save writes the fold so that Load can take it up again.
+func (f *Fold) Save(w io.Writer) error {
+	s := &saver{w: bufio.NewWriterSize(w, 1<<16), sum: sha256.New()}
+	s.line(snapshotHead{snapshotVersion, f.last, f.now, f.placed, f.count, f.digest, f.founded, f.sizes,
+		[7]int{len(f.lots.Rows), len(f.runs.Rows), len(f.places.Rows), len(f.cartons.Rows), len(f.plans.Rows), len(f.matters.Rows), len(f.benches.Rows)},
+		len(f.books), len(f.marks.Pages)})
+	rest, err := f.rest()
+	if err != nil {
+		return err
+	}
+	s.line(rest)
+	saveShelf(s, &f.lots)
+	saveShelf(s, &f.runs)
+	saveShelf(s, &f.places)
+	saveShelf(s, &f.cartons)
+	saveShelf(s, &f.plans)
+	saveShelf(s, &f.matters)
+	saveShelf(s, &f.benches)
+	for _, b := range f.books {
+		s.line(b)
+	}
+	for _, no := range slices.Sorted(maps.Keys(f.marks.Pages)) {
+		s.raw(packPage(no, f.marks.Pages[no]))
+	}
+	if s.err != nil {
+		return fmt.Errorf("save the fold: %w", s.err)
+	}
+	if _, err := fmt.Fprintf(s.w, "%x\n", s.sum.Sum(nil)); err != nil {
+		return fmt.Errorf("save the fold: %w", err)
+	}
+	return s.w.Flush()
+}
+
+func (f *Fold) rest() (snapshotRest, error) {
+	r := snapshotRest{f.names.List, f.loads, f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials,
+		f.printed, f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}}
+	for i, b := range f.benches.Rows[1:] {
+		var list []recentLine
+		for _, e := range b.Recent.events() {
+			line, err := events.Encode(nil, &e)
+			if err != nil {
+				return r, fmt.Errorf("save the fold: %w", err)
+			}
+			list = append(list, recentLine{e.Seq, string(line)})
+		}
+		r.Recent[f.benches.Keys[i+1]] = list
+	}
+	return r, nil
+}
+
+// saver writes lines and keeps their sum; the first error stays.
+type saver struct {
+	w   *bufio.Writer
+	sum hash.Hash
+	err error
+}
+
+func (s *saver) line(v any) {
+	if s.err != nil {
+		return
+	}
+	b, err := json.Marshal(v)
+	if err != nil {
+		s.err = err
+		return
+	}
+	s.raw(b)
+}
+
+func (s *saver) raw(b []byte) {
+	if s.err != nil {
+		return
+	}
+	b = append(b, '\n')
+	s.sum.Write(b)
+	_, s.err = s.w.Write(b)
+}
+
+type row[T any] struct {
+	Key string `json:"k"`
+	Row *T     `json:"v"`
+}
+
+func saveShelf[ID ~int32, T any](s *saver, sh *shelf[ID, T]) {
+	for i, r := range sh.Rows[1:] {
+		s.line(row[T]{sh.Keys[i+1], r})
+	}
+}
+
+// Load reads what Save wrote. The sum over all lines and the digest of all
+// cells, counted anew, must both agree: a snapshot that fails is an error, to be
+// answered by a rebuild from the log.
+func Load(r io.Reader) (*Fold, error) {
+	l := &loader{r: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
+	f := New()
+	var head snapshotHead
+	if l.line(&head); l.err == nil && head.Version != snapshotVersion {
+		return nil, fmt.Errorf("load the fold: it is of version %d, this program writes %d", head.Version, snapshotVersion)
+	}
+	var rest snapshotRest
+	l.line(&rest)
+	f.last, f.now, f.placed, f.count, f.founded, f.sizes = head.Last, head.Now, head.Placed, head.Count, head.Founded, head.Sizes
+	loadShelf(l, &f.lots, head.Rows[0])
+	loadShelf(l, &f.runs, head.Rows[1])
+	loadShelf(l, &f.places, head.Rows[2])
+	loadShelf(l, &f.cartons, head.Rows[3])
+	loadShelf(l, &f.plans, head.Rows[4])
+	loadShelf(l, &f.matters, head.Rows[5])
+	loadShelf(l, &f.benches, head.Rows[6])
+	for i := 0; i < head.Books && l.err == nil; i++ {
+		var b book
+		l.line(&b)
+		f.books = append(f.books, b)
+	}
+	for i := 0; i < head.Pages && l.err == nil; i++ {
+		l.check(f.unpackPage(l.raw()))
+	}
+	l.end()
+	if l.err == nil {
+		l.check(f.takeRest(rest))
+	}
+	if l.err != nil {
+		return nil, fmt.Errorf("load the fold: %w", l.err)
+	}
+	if f.digest = f.recount(); f.digest != head.Cells {
+		return nil, fmt.Errorf("load the fold: its cells give %s, it was saved with %s", f.digest, head.Cells)
+	}
+	return f, nil
+}
+
+func (f *Fold) takeRest(r snapshotRest) error {
+	f.names.List = r.Names
+	f.names.index()
+	f.loads, f.claims, f.holds, f.badges, f.scales, f.items = r.Loads, r.Claims, r.Holds, r.Badges, r.Scales, r.Items
+	f.props, f.matlots, f.serials, f.printed, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Printed, r.Papers, r.Origins
+	f.odd, f.paces = r.Odd, r.Paces
+	for i, run := range f.runs.Rows {
+		run.self = []runID{runID(i)}
+	}
+	for key, list := range r.Recent {
+		b := f.benches.get(key)
+		for _, rl := range list {
+			e, err := events.Decode([]byte(rl.Line))
+			if err != nil || b == nil {
+				return fmt.Errorf("an event of bench %q: %v", key, err)
+			}
+			e.Seq = rl.Seq
+			b.Recent.add(&e)
+		}
+	}
+	return nil
+}
+
+// recount sums the digest of all cells from nothing.
+func (f *Fold) recount() events.Digest {
+	var d events.Digest
+	for at, p := range f.places.Rows {
+		for i := range p.Heaps {
+			d.Add(f.hashOf(&p.Heaps[i], placeID(at)), p.Heaps[i].N)
+		}
+		for _, m := range p.Marks {
+			d.Add(f.markHash(f.unit(m), m), 1)
+		}
+	}
+	for _, l := range f.lots.Rows {
+		for i := range l.Gone {
+			d.Add(f.hashOf(&l.Gone[i], 0), l.Gone[i].N)
+		}
+	}
+	return d
+}
+
+// loader reads lines and keeps their sum; the first error stays.
+type loader struct {
+	r   *bufio.Reader
+	sum hash.Hash
+	buf bytes.Buffer
+	err error
+}
+
+func (l *loader) check(err error) {
+	if l.err == nil {
+		l.err = err
+	}
+}
+
+// raw gives the next line without its newline; it holds until the next call.
+func (l *loader) raw() []byte {
+	l.buf.Reset()
+	for l.err == nil {
+		part, err := l.r.ReadSlice('\n')
+		l.buf.Write(part)
+		if err == nil {
+			l.sum.Write(l.buf.Bytes())
+			return l.buf.Bytes()[:l.buf.Len()-1]
+		}
+		if err != bufio.ErrBufferFull {
+			l.err = fmt.Errorf("it is cut short: %w", err)
+		}
+	}
+	return nil
+}
+
+func (l *loader) line(v any) {
+	if b := l.raw(); l.err == nil {
+		l.check(json.Unmarshal(b, v))
+	}
+}
+
+// end compares the sum with the last line.
+func (l *loader) end() {
+	want := hex.EncodeToString(l.sum.Sum(nil))
+	if got := string(l.raw()); l.err == nil && got != want {
+		l.err = fmt.Errorf("its sum is %.16s, its lines give %.16s", got, want)
+	}
+}
+
+func loadShelf[ID ~int32, T any](l *loader, sh *shelf[ID, T], n int) {
+	for i := 1; i < n && l.err == nil; i++ {
+		var r row[T]
+		if l.line(&r); r.Row == nil {
+			l.check(fmt.Errorf("row %d is missing", i))
+			return
+		}
+		sh.Keys = append(sh.Keys, r.Key)
+		sh.Rows = append(sh.Rows, r.Row)
+	}
+	sh.index()
+}
