@@ -103,7 +103,7 @@ func (c *doCommand) line(d *desk, line []byte, n int, epoch string, floor door.F
 	}
 	cmd, err := door.ParseCommand(line)
 	if err != nil {
-		return door.Troubled(cmd.ID, err)
+		return door.Troubled(door.IDOf(line), err)
 	}
 	return floor.Ask(d.ctx, cmd)
 }

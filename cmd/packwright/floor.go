@@ -20,6 +20,7 @@ import (
 //	store/           the log (events/natslog); locked while a process has it open
 //	snapshot/        the newest snapshot; may be deleted, costs a slower start
 //	undecided.jsonl  commands that the program could not judge, for its developers
+//	hub.url          where the hub is, while one runs
 //	bench.url        where benches on this machine connect, password included
 type place string
 
@@ -29,6 +30,7 @@ func (p place) store() string     { return p.file("store") }
 func (p place) snapshot() string  { return p.file("snapshot") }
 func (p place) policy() string    { return p.file("policy.yaml") }
 func (p place) undecided() string { return p.file("undecided.jsonl") }
+func (p place) hubURL() string    { return p.file("hub.url") }
 func (p place) benchURL() string  { return p.file("bench.url") }
 
 // founded is what floor.json holds.

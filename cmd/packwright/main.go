@@ -35,7 +35,7 @@ type commands struct {
 // settings are shared by all commands.
 type settings struct {
 	Data string `env:"PACKWRIGHT_DATA" default:"packwright-data" type:"path" placeholder:"DIR" help:"The floor's directory (${default})."`
-	URL  string `name:"url" env:"PACKWRIGHT_URL" placeholder:"URL" help:"Ask the running hub there instead of opening the directory."`
+	URL  string `name:"url" env:"PACKWRIGHT_URL" placeholder:"URL" help:"Ask the running hub there instead of opening the directory; the name of a file that holds the URL will do."`
 	JSON bool   `name:"json" env:"PACKWRIGHT_JSON" help:"Write JSON."`
 	Log  string `env:"PACKWRIGHT_LOG" enum:"debug,info,warn,error" default:"info" help:"How much to log to standard error: debug, info, warn, error."`
 }

@@ -55,14 +55,15 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
 	}
 	web := &door.Web{Floor: watch, Logger: d.log, Routes: h.readings(),
 		Health: func(ctx context.Context) (any, bool) { return h.health(ctx, light) }}
+	if err := h.place.tellDoors("http://"+listener.Addr().String(), h.log.BenchURL()); err != nil {
+		return errors.Join(err, bus.Close(), listener.Close())
+	}
+	defer os.Remove(h.place.hubURL())
 	ctx, cancel := context.WithCancel(d.ctx)
 	defer cancel()
 	var beside sync.WaitGroup
 	beside.Go(func() { newClockwork(h, watch.Floor, watch, d.log).run(ctx) })
 	beside.Go(func() { h.watchWriter(ctx, light, cancel) })
-	if err := h.place.tellBenches(h.log.BenchURL()); err != nil {
-		return errors.Join(err, bus.Close(), listener.Close())
-	}
 	d.log.Info().Str("floor", h.about.Floor).Str("at", "http://"+listener.Addr().String()).Uint64("frame", h.writer.Head().Frame).Msg("the hub is open")
 	err = door.Serve(ctx, listener, web.Handler(), grace)
 	cancel()
@@ -106,12 +107,15 @@ func listenLoopback(address string) (net.Listener, error) {
 	return l, nil
 }
 
-// tellBenches writes where benches on this machine connect.
-func (p place) tellBenches(at string) error {
-	if at == "" {
-		return nil
+// tellDoors writes where the hub and, when the bus has a port, its benches' door
+// are. The first file is there as long as the hub is.
+func (p place) tellDoors(hub, bus string) error {
+	if bus != "" {
+		if err := writeWhole(p.benchURL(), []byte(bus+"\n")); err != nil {
+			return err
+		}
 	}
-	return writeWhole(p.benchURL(), []byte(at+"\n"))
+	return writeWhole(p.hubURL(), []byte(hub+"\n"))
 }
 
 // oldToken gives the benches' password of the last start, so that it stays.

@@ -67,7 +67,7 @@ func (b *Bus) handle(req micro.Request) {
 		return
 	}
 	if !b.enter() {
-		b.answer(reply, Answer{ID: idOf(body), Refusal: workflow.Away(), Error: &Trouble{TroubleAway, "the hub is busy or stopping", "Send it again under the same id."}})
+		b.answer(reply, Answer{ID: IDOf(body), Refusal: workflow.Away(), Error: &Trouble{TroubleAway, "the hub is busy or stopping", "Send it again under the same id."}})
 		return
 	}
 	go func() {
@@ -81,7 +81,7 @@ func (b *Bus) handle(req micro.Request) {
 func (b *Bus) ask(ctx context.Context, station string, body []byte) Answer {
 	c, err := ParseCommand(body)
 	if err != nil {
-		return troubled(idOf(body), err)
+		return troubled(IDOf(body), err)
 	}
 	if of, _, _ := strings.Cut(c.ID, "/"); of != station {
 		return troubled(c.ID, prep.Input("a command of "+of+" on the subject of "+station, "send it on the subject of its own station"))
@@ -129,18 +129,6 @@ func (b *Bus) answer(reply string, a Answer) {
 	if err := b.conn.PublishMsg(m); err != nil {
 		b.log.Warn().Str("command", a.ID).Err(err).Msg("answer not sent; the bench will ask again")
 	}
-}
-
-// idOf finds the id of a command that could not be read, if it can.
-func idOf(body []byte) string {
-	var c struct {
-		ID string `json:"id"`
-	}
-	_ = json.Unmarshal(body, &c) // fields before the fault are kept
-	if len(c.ID) > 80 {
-		return ""
-	}
-	return c.ID
 }
 
 // Close takes no more commands, and waits until those that were taken are answered.

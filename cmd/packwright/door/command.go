@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf8"
 
 	"packwright/prep"
@@ -40,7 +41,7 @@ func ParseCommand(b []byte) (workflow.Command, error) {
 func unreadable(b []byte, err error, at int64) error {
 	var syntax *json.SyntaxError
 	var kind *json.UnmarshalTypeError
-	what := err.Error()
+	what := strings.TrimPrefix(err.Error(), "json: ")
 	switch {
 	case errors.As(err, &syntax):
 		at = syntax.Offset - 1
@@ -54,4 +55,25 @@ func unreadable(b []byte, err error, at int64) error {
 	return &prep.InputError{Line: bytes.Count(before, []byte{'\n'}) + 1, Col: utf8.RuneCount(line) + 1,
 		What: "the command cannot be read: " + what,
 		Do:   `write {"id":"ST-1/1/42","type":"place","badge":"…","data":{…}}`}
+}
+
+// IDOf finds the id of a command that could not be read, when it stands before
+// the fault; "" otherwise.
+func IDOf(b []byte) string {
+	dec := json.NewDecoder(bytes.NewReader(b[:min(len(b), MaxCommand)]))
+	if open, err := dec.Token(); err != nil || open != json.Delim('{') {
+		return ""
+	}
+	for dec.More() {
+		name, err := dec.Token()
+		var value json.RawMessage
+		if err != nil || dec.Decode(&value) != nil {
+			return ""
+		}
+		var id string
+		if name == "id" && json.Unmarshal(value, &id) == nil && len(id) <= 80 {
+			return id
+		}
+	}
+	return ""
 }

@@ -97,7 +97,7 @@ func (w *Web) answers(ctx context.Context, body []byte) []Answer {
 	if c, err := ParseCommand(body); err == nil {
 		return []Answer{w.Floor.Ask(ctx, c)}
 	} else if !severalLines(body) {
-		return []Answer{troubled(idOf(body), err)}
+		return []Answer{troubled(IDOf(body), err)}
 	}
 	var out []Answer
 	scan := bufio.NewScanner(bytes.NewReader(body))
@@ -112,7 +112,7 @@ func (w *Web) answers(ctx context.Context, body []byte) []Answer {
 		}
 		c, err := ParseCommand(line)
 		if err != nil {
-			out = append(out, troubled(idOf(line), err))
+			out = append(out, troubled(IDOf(line), err))
 			continue
 		}
 		a := w.Floor.Ask(ctx, c)
