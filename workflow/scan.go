@@ -110,8 +110,8 @@ func parseScan(raw string, f *Floor) (Scan, error) {
 	}
 	if m, err := prep.ParseMark(raw); err == nil {
 		return Scan{Class: ScanMark, Mark: m, Code: m.String()}, nil
-	} else if strings.HasPrefix(strings.ToUpper(raw), "M-") {
-		return Scan{}, err
+	} else if strings.HasPrefix(strings.ToUpper(raw), "M-") || len(raw) == len(prep.Mark(0).Code()) && plainWord(raw) && !strings.ContainsAny(raw, "-_") {
+		return Scan{}, prep.Input("the check sign of this label does not fit", "read it again, or set the piece aside")
 	}
 	return parseKnown(raw, f)
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -33,6 +34,7 @@ import (
 //	13:31 ST-1 tobi place basis=keyed …  not from a scan
 //	again                                the command before, with its id
 //	07:31 BOARD odile items FILE          register-item for each item of a list
+//	13:30:12.500 ST-3 scan C-05          what the reader at a bench typed, and what the bench says
 //	cells L-03                           the lot's cells
 //	carton C-05                          state and contents
 //
@@ -48,6 +50,7 @@ type teller struct {
 	floor *Floor
 	frame uint64
 	n     map[string]uint64
+	bench map[string]*Bench
 	last  Command
 	now   events.Time
 	shown *shown
@@ -82,7 +85,7 @@ func tellFile(t *testing.T, file string, all *shown) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl := &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, shown: all}
+	tl := &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, bench: map[string]*Bench{}, shown: all}
 	got := tl.tell(string(src))
 	if *update {
 		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
@@ -144,10 +147,48 @@ func (tl *teller) line(line string, n int) []string {
 	case "carton":
 		return tl.carton(rest)
 	}
-	if f := strings.Fields(line); len(f) == 5 && f[3] == "items" {
+	f := strings.Fields(line)
+	if len(f) == 5 && f[3] == "items" {
 		return tl.items(line, f[4], n)
 	}
+	if len(f) > 3 && f[2] == "scan" {
+		tl.now = storyTime(tl.t, f[0])
+		return tl.scan(f[1], strings.TrimSpace(strings.SplitN(line, " scan ", 2)[1]))
+	}
 	return tl.give(tl.command(line, n))
+}
+
+// scan gives a bench what its reader typed, and plays what follows to its last sentence.
+func (tl *teller) scan(station, raw string) (out []string) {
+	b := tl.bench[station]
+	if b == nil {
+		b = &Bench{Station: station, Epoch: "s"}
+		tl.bench[station] = b
+	}
+	said := b.Scan(tl.floor, raw, tl.now)
+	for said.Command != nil {
+		c := *said.Command
+		c.Data = slices.Clone(c.Data)
+		out = append(out, strings.TrimSpace(fmt.Sprintf("> %s %s", c.Type, c.Data)))
+		outcome, refusal, answers := tl.judge(c)
+		if outcome == "" {
+			tl.t.Fatalf("%s scan %s: %s", station, raw, answers)
+		}
+		out = append(out, answers[1:]...)
+		said = b.Answer(tl.floor, outcome, refusal)
+	}
+	for _, line := range []string{said.Text, said.Next} {
+		if len(strings.Fields(line)) > 12 {
+			tl.t.Errorf("%s scan %s: %q has more than twelve words", station, raw, line)
+		}
+	}
+	words := []string{"says"}
+	for _, w := range []string{string(said.Outcome), string(said.Code), said.String()} {
+		if w != "" {
+			words = append(words, w)
+		}
+	}
+	return append(out, strings.Join(words, " "))
 }
 
 // items registers a list of goods, one command each.
@@ -274,10 +315,17 @@ func storyTime(t *testing.T, s string) events.Time {
 
 // give decides and applies, as the engine does, and tells the answer.
 func (tl *teller) give(c Command) []string {
+	_, _, answers := tl.judge(c)
+	return answers
+}
+
+// judge is give with the answer beside what is told of it; no outcome: the
+// command cannot be read.
+func (tl *teller) judge(c Command) (Outcome, *Refusal, []string) {
 	tl.last = c
 	dec, err := Decide(tl.floor, &c, events.Max(tl.now, tl.floor.Recorded))
 	if err != nil {
-		return []string{"bad " + strings.ReplaceAll(err.Error(), "\n", "\n        ")}
+		return "", nil, []string{"bad " + strings.ReplaceAll(err.Error(), "\n", "\n        ")}
 	}
 	head := string(dec.Outcome)
 	if r := dec.Refusal; r != nil {
@@ -311,7 +359,7 @@ func (tl *teller) give(c Command) []string {
 		out = append(out, fmt.Sprintf("+ %s %s", e.Type(), told(e.Data)))
 	}
 	tl.conserved()
-	return out
+	return dec.Outcome, dec.Refusal, out
 }
 
 // told gives an event's body; of a rulebook, which nobody reads here, its number.

@@ -1,0 +1,148 @@
+package workflow
+
+import (
+	"strconv"
+
+	"packwright/events"
+)
+
+// finish begins the count of the carton in hand. From here the bench is blind.
+func (b *Bench) finish(f *Floor) Said {
+	if b.Carton == "" {
+		return no("No carton is in hand.", "Scan a carton first.")
+	}
+	return b.give("finish-carton", map[string]any{"carton": b.Carton}, func(f *Floor) Said {
+		b.Hand, b.number, b.lines, b.line = HandCount, "", nil, ""
+		return b.proceed(f)
+	})
+}
+
+// proceed says what a finished carton wants next, and asks for its certificate
+// as soon as there may be one. It tells no number.
+func (b *Bench) proceed(f *Floor) Said {
+	c := f.Cartons[b.Carton]
+	switch {
+	case c == nil:
+		return Said{}
+	case c.State == CartonCounted && !c.Label:
+		return b.give("print-labels", map[string]any{"carton": c.Carton, "kind": events.CartonLabel}, b.proceed)
+	case c.State == CartonCounted:
+		return prompt(c.Carton+" is counted.", "Stick its label, close it, scan the seal.")
+	case c.State != CartonCounting:
+		return b.goOn(f, c.Carton)
+	}
+	counts := f.policy.HandCount || c.Keyed || len(f.scannedLines(c)) != 1
+	weighs := f.policy.Scale && f.expect(c).tells() || c.Count == nil && !counts
+	switch {
+	case c.Count == nil && counts:
+		return prompt("Count what is in "+c.Carton+".", "Digits, then ENTER.")
+	case c.Weight == nil && weighs:
+		return prompt("Now weigh "+c.Carton+".", "Hands off the scale.")
+	case c.Count == nil && f.waiver(c) == "":
+		return prompt("The scale cannot vouch. Count what is in "+c.Carton+".", "Digits, then ENTER.")
+	}
+	return b.give("accept-count", map[string]any{"carton": c.Carton}, b.proceed)
+}
+
+// digit adds to a number.
+func (b *Bench) digit(f *Floor, s Scan) Said {
+	if len(b.number)+len(s.Code) > 4 {
+		b.number = ""
+		return no("That number is too long.", "Begin it again.")
+	}
+	b.number += s.Code
+	return prompt("So far "+b.number+".", "More digits, or ENTER.")
+}
+
+// numeral takes a number card that follows no piece: it is a number said at once.
+func (b *Bench) numeral(f *Floor, s Scan) Said {
+	b.number = strconv.Itoa(s.N)
+	return prompt(b.number+".", "ENTER, READY, or PREP.")
+}
+
+// said takes the number that was given; ok false: none was.
+func (b *Bench) said() (n int, ok bool) {
+	n, err := strconv.Atoi(b.number)
+	b.number = ""
+	return n, err == nil
+}
+
+// enter ends a number: of an item's line, or the count.
+func (b *Bench) enter(f *Floor) Said {
+	if b.Hand != HandCount {
+		return no("No number is wanted now.", "Scan a tote, a carton or a piece.")
+	}
+	n, given := b.said()
+	if b.line != "" {
+		if !given {
+			return no("No number yet.", "Digits, then ENTER.")
+		}
+		b.lines = append(b.lines, events.CountLine{Item: b.line, Q: n})
+		b.line = ""
+		return prompt("Noted.", "Next item, or ENTER when all are counted.")
+	}
+	ask := map[string]any{"carton": b.Carton}
+	switch {
+	case len(b.lines) > 0 && !given:
+		ask["lines"] = b.lines
+	case given && len(b.lines) == 0:
+		ask["total"] = n
+	default:
+		return no("No number yet.", "Digits, then ENTER.")
+	}
+	b.lines = nil
+	return b.give("enter-count", ask, b.proceed)
+}
+
+// counted takes a unit's code while a carton is being counted: the item whose
+// number comes next.
+func (b *Bench) counted(f *Floor, s Scan) Said {
+	c := f.Cartons[b.Carton]
+	if c != nil && c.State == CartonCounted {
+		if seal := sealOf(s); seal != "" {
+			return b.seals(f, seal)
+		}
+		return no(b.Carton+" is counted.", "Scan its seal, or TAKE OUT.")
+	}
+	if s.Class != ScanItem || s.Item == "" {
+		return no(b.Carton+" is finished.", "Count it, or TAKE OUT.")
+	}
+	b.line, b.number = s.Item, ""
+	return prompt("How many "+s.Item+"?", "Digits, then ENTER.")
+}
+
+// weight takes a scale's reading: of a finished carton, or of an empty box.
+func (b *Bench) weight(f *Floor, s Scan) Said {
+	if b.Hand != HandCount {
+		if b.Hand == HandCarton {
+			return no(b.Carton+" is not finished.", "FINISH CARTON, then weigh.")
+		}
+		b.tare = s.Mass
+		return prompt("Empty box "+s.Mass.String()+".", "Scan the code of its carton.")
+	}
+	ask := map[string]any{"carton": b.Carton, "gross_g": s.Mass}
+	if b.Scale != "" {
+		ask["scale"] = b.Scale
+	}
+	return b.give("weigh", ask, b.proceed)
+}
+
+// seal takes a seal's number.
+func (b *Bench) seal(f *Floor, s Scan) Said {
+	if b.Hand != HandCount && b.Hand != HandCarton {
+		return no("No carton is in hand.", "Scan the carton, then its seal.")
+	}
+	return b.seals(f, s.Code)
+}
+
+func (b *Bench) seals(f *Floor, seal string) Said {
+	ask := map[string]any{"carton": b.Carton, "seal_no": seal}
+	if b.sscc != "" {
+		ask["carton_code"] = b.sscc
+	}
+	return b.give("seal", ask, func(f *Floor) Said {
+		code := b.Carton
+		b.Hand, b.Carton, b.sscc = HandFree, "", ""
+		return Said{Text: code + " is sealed with " + seal + ".", Next: "Set it down. Scan the next."}
+	})
+}

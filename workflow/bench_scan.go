@@ -1,0 +1,249 @@
+package workflow
+
+import (
+	"fmt"
+	"time"
+
+	json "github.com/goccy/go-json"
+
+	"packwright/events"
+	"packwright/prep"
+)
+
+// Bench turns the scans of one bench into commands and sentences. It is pure:
+// the floor is read and never changed, times are given.
+//
+//	scan → Bench.Scan(floor, raw, at) → a sentence, or a command to give
+//	answer to the command → Bench.Answer(floor, …) → a sentence, or what follows
+//
+// The class of a code must fit the moment; what does not fit is said, and
+// nothing is guessed. What a hand began in two scans (SPOILED, then the cause)
+// is a want: it waits for its second scan, and CANCEL forgets it.
+//
+// From FINISH CARTON until the count is in, no sentence tells what was planned
+// or scanned.
+type Bench struct {
+	Station string
+	Epoch   string
+	N       uint64 // of the last command
+	Scale   string // beside this bench; empty: the only one there is
+
+	Hand   Hand   // what the next unit is for
+	Carton string // the carton in hand
+	Load   string
+	Tote   string // where class pieces come from
+	Matter string // the mismatch that is worked on
+
+	want   *want
+	number string    // digits so far
+	tare   prep.Mass // of the empty box on the scale
+	sscc   prep.SSCC // of the label on the carton in hand
+	boxed  string    // the item code that was read from a box whose label comes next
+	lines  []events.CountLine
+	line   string // the item whose number comes next
+	last   Scan
+	lastAt events.Time
+	alike  func(b *Bench, n int) Said // what a number card after the last scan means
+	tapped string                     // a carton scanned while another is in hand
+	asked  *asked
+}
+
+// Hand says what is in a bench's hands.
+type Hand string
+
+// What a bench may have in hand.
+const (
+	HandFree   Hand = ""
+	HandRun    Hand = "run"
+	HandCarton Hand = "carton"
+	HandCount  Hand = "count" // a finished carton, until it is sealed
+	HandLoad   Hand = "load"
+)
+
+// Said is what a bench shows: an outcome and two lines of at most twelve words,
+// or first a command that is to be given to the floor.
+type Said struct {
+	Outcome Outcome  `json:"outcome,omitempty"` // empty: only a prompt
+	Code    Code     `json:"code,omitempty"`
+	Text    string   `json:"text,omitempty"`
+	Next    string   `json:"next,omitempty"`
+	Command *Command `json:"-"`
+}
+
+// String gives both lines.
+func (s Said) String() string {
+	if s.Next == "" {
+		return s.Text
+	}
+	return s.Text + " | " + s.Next
+}
+
+// want is the second scan that is waited for.
+type want struct {
+	text  string
+	takes func(b *Bench, f *Floor, s Scan) (Said, bool)
+}
+
+// asked is the command that is being judged and what is said when it is kept.
+type asked struct {
+	command *Command
+	kept    func(f *Floor) Said
+	refused map[Code]func(f *Floor) Said
+}
+
+// tapAgain is how long a second scan of another carton means a switch.
+const tapAgain = 10 * time.Second
+
+// Scan takes what the reader typed.
+func (b *Bench) Scan(f *Floor, raw string, at events.Time) Said {
+	s, typed := b.typed(raw)
+	if !typed {
+		var err error
+		if s, err = ParseScan(raw, f); err != nil {
+			return unread(err)
+		}
+	}
+	if at.Sub(b.lastAt) > tapAgain {
+		b.tapped = ""
+	}
+	twice := sameClass(s, b.last) && at.Sub(b.lastAt) < time.Duration(f.policy.SameScanMS)*time.Millisecond
+	b.last, b.lastAt = s, at
+	if twice {
+		return Said{Outcome: Already, Text: "The same code twice in a moment: one.", Next: "Several alike: scan one, then a number card."}
+	}
+	return b.take(f, s)
+}
+
+// take finds who takes a scan: what is waited for, or its class.
+func (b *Bench) take(f *Floor, s Scan) Said {
+	if s.Class == ScanTest {
+		return tested(s)
+	}
+	if s.Class == ScanCard && s.Code == "CANCEL" {
+		return b.cancel()
+	}
+	alike := b.alike
+	b.alike = nil
+	if s.Class == ScanNumber && alike != nil {
+		return alike(b, s.N)
+	}
+	if w := b.want; w != nil {
+		b.want = nil
+		said, fits := w.takes(b, f, s)
+		if !fits {
+			b.want = w
+			return no("That does not fit now.", w.text)
+		}
+		return said
+	}
+	return readers[s.Class](b, f, s)
+}
+
+// readers take a scan by its class.
+var readers map[Class]func(*Bench, *Floor, Scan) Said
+
+func init() {
+	readers = map[Class]func(*Bench, *Floor, Scan) Said{
+		ScanTote: (*Bench).tote, ScanAside: (*Bench).tote, ScanLot: (*Bench).lot, ScanRun: (*Bench).run, ScanCarton: (*Bench).carton,
+		ScanStation: (*Bench).here, ScanLoad: (*Bench).load, ScanMatter: (*Bench).matter, ScanBadge: (*Bench).badge,
+		ScanMark: (*Bench).unit, ScanItem: (*Bench).unit, ScanMaterial: (*Bench).material, ScanSeal: (*Bench).seal,
+		ScanWeight: (*Bench).weight, ScanCard: (*Bench).card, ScanDigit: (*Bench).digit, ScanNumber: (*Bench).numeral,
+	}
+}
+
+// typed takes a bare number where one is being given.
+func (b *Bench) typed(raw string) (Scan, bool) {
+	if b.Hand != HandCount && b.want == nil || len(raw) == 0 || len(raw) > 3 {
+		return Scan{}, false
+	}
+	n := 0
+	for _, c := range raw {
+		if c < '0' || c > '9' {
+			return Scan{}, false
+		}
+		n = n*10 + int(c-'0')
+	}
+	return Scan{Raw: raw, Class: ScanDigit, Code: raw, N: n}, true
+}
+
+// sameClass says whether two scans are of one code that names no single piece.
+func sameClass(a, b Scan) bool {
+	alone := a.Class == ScanMark || a.Class == ScanItem && a.Serial != "" || a.Class == ScanDigit && len(a.Code) > 1
+	return a.Raw == b.Raw && a.Class == b.Class && !alone
+}
+
+// give numbers a command and remembers what to say when it is kept.
+func (b *Bench) give(kind string, ask map[string]any, kept func(f *Floor) Said) Said {
+	body, err := json.Marshal(ask)
+	if err != nil {
+		panic(fmt.Sprintf("bench: a command without a JSON form: %v", err))
+	}
+	b.N++
+	c := &Command{ID: fmt.Sprintf("%s/%s/%d", b.Station, b.Epoch, b.N), Type: kind, At: b.lastAt, Matter: b.Matter, Data: body}
+	b.asked = &asked{command: c, kept: kept}
+	return Said{Command: c}
+}
+
+// Answer takes the floor's answer to the command given last, and reads the
+// floor as it is after it.
+func (b *Bench) Answer(f *Floor, outcome Outcome, r *Refusal) Said {
+	a := b.asked
+	if a == nil {
+		return Said{}
+	}
+	b.asked = nil
+	if r != nil && a.refused[r.Code] != nil {
+		return a.refused[r.Code](f)
+	}
+	var said Said
+	if outcome == Kept || outcome == Already || outcome == Call {
+		said = a.kept(f)
+	}
+	if r != nil && outcome != Kept {
+		if said.Command != nil { // what would have followed waits for the person called
+			said.Command, b.asked = nil, nil
+			b.N--
+		}
+		said.Code, said.Text, said.Next = r.Code, r.Text, r.Next
+	}
+	if said.Command == nil && (said.Outcome == "" || outcome != Kept) {
+		said.Outcome = outcome
+	}
+	return said
+}
+
+// Pending gives the command that has no answer yet, to be sent again with its
+// number, or nil.
+func (b *Bench) Pending() *Command {
+	if b.asked == nil {
+		return nil
+	}
+	return b.asked.command
+}
+
+func no(text, next string) Said { return Said{Outcome: No, Text: text, Next: next} }
+
+func prompt(text, next string) Said { return Said{Text: text, Next: next} }
+
+// unread is what a scan that cannot be read is answered with.
+func unread(err error) Said {
+	if in, ok := err.(*prep.InputError); ok {
+		return no(sentence(in.What), sentence(in.Do))
+	}
+	return no("That cannot be read.", "Scan again.")
+}
+
+func tested(s Scan) Said {
+	if s.Finding != "" {
+		return no(s.Finding, "Then scan the test card again.")
+	}
+	return Said{Outcome: Kept, Text: "The reader and the keyboard agree."}
+}
+
+func (b *Bench) cancel() Said {
+	b.want, b.number, b.boxed, b.line, b.lines = nil, "", "", "", nil
+	if b.Hand != HandCount {
+		b.Hand = HandFree
+	}
+	return prompt("Forgotten. Nothing was kept of it.", "Scan a tote, a carton or a piece.")
+}
