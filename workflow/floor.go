@@ -150,7 +150,7 @@ type Lot struct {
 	Closed   bool       `json:"closed,omitempty"` // intake is over
 	Batch    string     `json:"batch,omitempty"`
 	Expiry   string     `json:"expiry,omitempty"`
-	Leaked   bool       `json:"leaked,omitempty"`
+	Leaked   bool       `json:"leaked,omitempty"` // a piece leaked or failed a sample: its lot-mates are looked at one by one
 }
 
 // Tote is a container with a permanent code: one lot, one stage. Runs lists the
@@ -209,6 +209,7 @@ type Run struct {
 	Lost       int                      `json:"lost,omitempty"`    // finished, and spoiled after
 	Used       int                      `json:"used"`              // made, or for a bundle the parts consumed
 	Spoiled    int                      `json:"spoiled"`
+	Every      bool                     `json:"every,omitempty"`     // one of its lot leaked or failed a sample: samples are not enough
 	Checked    map[string]StepCheck     `json:"checked,omitempty"`   // step → last word
 	Materials  map[string]string        `json:"materials,omitempty"` // material → lot in use
 	Printed    map[events.LabelKind]int `json:"printed,omitempty"`

@@ -19,7 +19,7 @@ type printAsk struct {
 }
 
 func (in *printAsk) check() error {
-	if in.N < 0 || in.N > maxLabels {
+	if in.N < 0 || in.N > maxLabels || in.From+maxLabels < in.From {
 		return prep.Input("so many labels cannot be printed at once", "print at most 10000")
 	}
 	if (in.Carton != "") != (in.Kind == events.CartonLabel) && (in.Carton == "" || in.Kind != "") {

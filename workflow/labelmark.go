@@ -71,7 +71,7 @@ var voidMarkRule = on(rule{Name: "void-mark", Who: supervisors, Moves: []Move{{"
 			in.run = d.f.printedFor(in.Mark)
 		}
 		if in.cell == nil && in.run == nil {
-			return refuse("E-SEA-07", in.Mark)
+			return refuse("E-SEA-07", in.Mark.Display())
 		}
 		return nil
 	}},
@@ -151,8 +151,8 @@ var remarkRule = on(rule{Name: "remark", Who: supervisors, Moves: []Move{{"unit"
 	}},
 	{Gate{"a tote that is empty or holds the same lot, ready", "E-INT-02", "mixed-lots"}, func(d *decision, in *remarkAsk) *Refusal {
 		in.To = cmp.Or(in.To, in.From)
-		if in.To == in.From && d.f.Ledger.QtyAt(in.To) == 1 {
-			return nil
+		if in.To == in.From {
+			return nil // it lies there
 		}
 		return d.f.toteTakes(in.To, in.Lot, events.Prepped)
 	}},

@@ -59,12 +59,16 @@ func spoilGates[T any, P spoilsLabels[T]]() []gate[T] {
 		{Gate{"labels of this run that are on no unit", "E-PRE-10", ""}, func(d *decision, t *T) *Refusal {
 			return d.looseLabels(P(t).labels())
 		}},
-		{Gate{"no more plain labels than were printed", "E-INT-05", ""}, func(d *decision, t *T) *Refusal {
+		{Gate{"no more plain labels than were printed and are on no unit", "E-INT-05", ""}, func(d *decision, t *T) *Refusal {
 			in := P(t).labels()
 			if in.From != 0 {
 				return nil
 			}
-			if good := in.run.Printed[in.Kind] - in.run.Torns[in.Kind]; in.N > good {
+			loose := in.run.Printed[in.Kind] - in.run.Torns[in.Kind]
+			if in.recipe != nil {
+				loose -= in.run.done() * labelsFor(in.recipe, in.Kind)
+			}
+			if in.N > loose {
 				return refuse("E-INT-05", in.N)
 			}
 			return nil
@@ -91,14 +95,14 @@ func (d *decision) looseLabels(in *spoilLabelsAsk) *Refusal {
 		case r.Torn.Contains(m):
 			torn++
 		case !r.Marks.Contains(m) || r.UsedMarks.Contains(m):
-			return refuse("E-PRE-10", m)
+			return refuse("E-PRE-10", m.Display())
 		}
 	}
 	switch {
 	case torn == in.N:
-		return again(refuse("E-PRE-10", in.From))
+		return again(refuse("E-PRE-10", in.From.Display()))
 	case torn > 0:
-		return refuse("E-PRE-10", in.From)
+		return refuse("E-PRE-10", in.From.Display())
 	}
 	return nil
 }

@@ -67,17 +67,18 @@ func (d *decision) inHands(w *ofRun) *Refusal {
 		return d.opens(w)
 	}
 	if r == nil || r.State != RunOpen || r.Station != d.id.Station || !d.holds(r) {
-		return notOpen(w, r)
+		return d.notOpen(w, r)
 	}
 	d.takes(w, r)
 	return nil
 }
 
 // notOpen is the refusal of a command about a run that is not in hand here.
-func notOpen(w *ofRun, r *Run) *Refusal {
+func (d *decision) notOpen(w *ofRun, r *Run) *Refusal {
 	name := cmp.Or(w.Run, w.Tote, w.Lot)
 	if r != nil {
 		name = r.Run
+		d.scope.Run, d.scope.Lot = r.Run, r.Lot
 	}
 	return refuse("E-PRE-08", cmp.Or(name, "R-?"))
 }
@@ -128,8 +129,11 @@ func (d *decision) begin(w *ofRun) {
 func (f *Floor) newRun(e *events.RunOpened, station, badge string, at events.Time) *Run {
 	r := &Run{Run: e.Run, Tote: e.Tote, Lot: e.Lot, Item: e.Item, Q: e.Q, Station: station, Badge: badge, Recipe: e.Recipe,
 		Rev: e.RulesRev, State: RunOpen, Opened: at}
-	if l, it := f.Lots[e.Lot], f.Items[e.Item]; l != nil && it != nil && l.Item != e.Item {
-		r.Set = it.Pieces()
+	if l, it := f.Lots[e.Lot], f.Items[e.Item]; l != nil && it != nil {
+		r.Every = l.Leaked
+		if l.Item != e.Item {
+			r.Set = it.Pieces()
+		}
 	}
 	return r
 }

@@ -76,7 +76,14 @@ func (r *Run) uses(material, lot string) {
 
 func (f *Floor) stepChecked(e *events.Event, d *events.StepChecked) error {
 	f.undoable(e, Undo{Run: d.Run, Step: d.Step, Q: d.N})
-	return f.inRun(d.Run, func(r *Run) { r.Checked = withCheck(r, d, e.At) })
+	return f.inRun(d.Run, func(r *Run) {
+		r.Checked = withCheck(r, d, e.At)
+		if recipe, l := f.recipe(r.Item, r.Rev), f.Lots[r.source().Lot]; recipe != nil && l != nil && !d.OK && d.N > 0 {
+			s, _ := recipe.Step(d.Step)
+			l.Leaked = l.Leaked || s.OneIn > 0
+			r.Every = l.Leaked
+		}
+	})
 }
 
 func (f *Floor) unitsPrepped(e *events.Event, d *events.UnitsPrepped) error {
@@ -175,7 +182,7 @@ func (r *Run) spoil(d *events.UnitSpoiled, recipe *prep.Recipe) {
 			}
 			return
 		}
-		if was && s.Each && !c.All {
+		if was && sampled(s) && !c.All {
 			c.N = max(c.N-d.Q, r.done())
 			r.Checked[s.ID] = c
 		}

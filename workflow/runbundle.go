@@ -3,6 +3,7 @@ package workflow
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"packwright/events"
 	"packwright/prep"
@@ -73,10 +74,16 @@ func (d *decision) incomplete(in *buildAsk) string {
 		}
 		in.Components = []events.Component{{Lot: r.Lot, Q: in.Q * r.Set}}
 	}
+	for i := range in.Components {
+		if why := d.part(r, &in.Components[i]); why != "" {
+			return why
+		}
+	}
+	in.Components = merged(in.Components)
 	parts, own := 0, 0
 	for i := range in.Components {
 		c := &in.Components[i]
-		if why := d.part(r, c); why != "" {
+		if why := d.there(r, c); why != "" {
 			return why
 		}
 		parts += c.Q
@@ -118,11 +125,37 @@ func (d *decision) part(r *Run, c *events.Component) string {
 		return "a part is not ready"
 	}
 	c.Item = l.Item
-	free := d.f.free(Key{c.Lot, c.Stage, c.From}, r)
-	if len(c.Marks) > 0 && !d.f.Ledger.holds(Key{c.Lot, c.Stage, c.From}, c.Q, c.Marks) || len(c.Marks) == 0 && free < c.Q {
+	return ""
+}
+
+// there says why a component is not there in full, or "".
+func (d *decision) there(r *Run, c *events.Component) string {
+	k := Key{c.Lot, c.Stage, c.From}
+	free := d.f.free(k, r)
+	if len(c.Marks) > 0 && !d.f.Ledger.holds(k, c.Q, c.Marks) || len(c.Marks) == 0 && free < c.Q {
 		return fmt.Sprintf("%d of %d parts", max(free, 0), c.Q)
 	}
 	return ""
+}
+
+// merged gives each cell one component of its marked and one of its other units.
+func merged(list []events.Component) (out []events.Component) {
+	for _, c := range list {
+		i := slices.IndexFunc(out, func(o events.Component) bool {
+			return o.Lot == c.Lot && o.Stage == c.Stage && o.From == c.From && (len(o.Marks) > 0) == (len(c.Marks) > 0)
+		})
+		if i < 0 {
+			out = append(out, c)
+			continue
+		}
+		o := &out[i]
+		o.Q += c.Q
+		if len(c.Marks) > 0 {
+			o.Marks = o.Marks.Union(c.Marks)
+			o.Q = len(o.Marks) // a label named twice is one piece
+		}
+	}
+	return out
 }
 
 // free counts the anonymous units of a cell that no other run has in hand.

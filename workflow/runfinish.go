@@ -68,7 +68,7 @@ var finishUnitsRule = on(rule{Name: "finish-units", Who: packers, Late: true, Mo
 	}),
 	eachMark("labels whose range was scanned", "E-PRE-10", func(d *decision, in *finishAsk, m prep.Mark) *Refusal {
 		if !in.run.Live.Contains(m) {
-			return refuse("E-PRE-10", m)
+			return refuse("E-PRE-10", m.Display())
 		}
 		return nil
 	}),
@@ -137,7 +137,9 @@ func eachMark(needs string, code Code, shut func(*decision, *finishAsk, prep.Mar
 // stepsDone asks for the steps, and for the pair check where the recipe and the
 // house want it: said, read, or confirmed as a step.
 func stepsDone(d *decision, in *finishAsk) *Refusal {
-	if s, open := unchecked(in.run, in.recipe, in.Q); open {
+	r := *in.run
+	r.Every = r.Every || d.f.Lots[r.source().Lot].Leaked // perhaps found at another bench
+	if s, open := unchecked(&r, in.recipe, in.Q); open {
 		return refuse("E-PRE-02", stepName(in.recipe, s))
 	}
 	if !in.recipe.PairCheck {

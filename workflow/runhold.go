@@ -28,7 +28,7 @@ func ofHands[T any, P atRun[T]]() gate[T] {
 		w := P(in).work()
 		r := d.find(w)
 		if r == nil || r.State == RunClosed || r.Station != d.id.Station || !d.holds(r) {
-			return notOpen(w, r)
+			return d.notOpen(w, r)
 		}
 		d.takes(w, r)
 		return nil
@@ -57,7 +57,7 @@ var handOverRunRule = on(rule{Name: "hand-over-run", Who: packers, Moves: []Move
 	{Gate{"a run that is not closed, in these hands, or a lead", "E-PRE-08", ""}, func(d *decision, in *handOverRunAsk) *Refusal {
 		r := d.find(&in.ofRun)
 		if r == nil || r.State == RunClosed || !d.may(leads...) && (r.Station != d.id.Station || !d.holds(r)) {
-			return notOpen(&in.ofRun, r)
+			return d.notOpen(&in.ofRun, r)
 		}
 		d.takes(&in.ofRun, r)
 		return nil
@@ -71,26 +71,28 @@ var handOverRunRule = on(rule{Name: "hand-over-run", Who: packers, Moves: []Move
 		}
 		return nil
 	}},
-	{Gate{"who takes it is signed in there", "E-SES-01", ""}, func(d *decision, in *handOverRunAsk) *Refusal {
+	{Gate{"who takes it is signed in there", "E-SES-09", ""}, func(d *decision, in *handOverRunAsk) *Refusal {
 		for _, x := range d.f.Stations[in.To].Sessions {
 			if in.badge == nil && (in.ToBadge == "" || in.ToBadge == x.Badge) {
 				in.badge = d.f.Badges[x.Badge]
 			}
 		}
 		if in.badge == nil {
-			return refuse("E-SES-01")
+			return refuse("E-SES-09", in.To)
 		}
 		return nil
 	}},
-	{Gate{"no other run open there", "E-PRE-09", ""}, func(d *decision, in *handOverRunAsk) *Refusal {
+	{Gate{"no other run open there", "E-CAR-03", ""}, func(d *decision, in *handOverRunAsk) *Refusal {
 		if r := d.f.runAt(in.To); r != nil && r != in.run {
-			return refuse("E-PRE-09", r.Run)
+			return refuse("E-CAR-03", r.Run, in.To)
 		}
 		return nil
 	}},
-	{Gate{"who takes it is cleared for the recipe, or a lead stands by", "E-PRE-06", "recipe-clearance"}, func(d *decision, in *handOverRunAsk) *Refusal {
-		_, no := d.cleared(in.badge, in.run.Recipe, "")
-		return no
+	{Gate{"who takes it is cleared for the recipe, or a lead is signed in beside", "E-PRE-20", "recipe-clearance"}, func(d *decision, in *handOverRunAsk) *Refusal {
+		if _, no := d.cleared(in.badge, in.run.Recipe, ""); no != nil {
+			return refuse("E-PRE-20", in.To, in.run.Recipe)
+		}
+		return nil
 	}},
 }, func(d *decision, in *handOverRunAsk) {
 	if in.run.Station != in.To || in.run.Badge != in.badge.Badge {

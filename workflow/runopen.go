@@ -78,7 +78,7 @@ var openGates = []gate[openRunAsk]{
 		in.unclear = true
 		return refuse("E-PRE-04")
 	}},
-	{Gate{"what is made: the lot's item, or a set of the same owner", "E-BND-01", ""}, setOfOwner},
+	{Gate{"what is made: the lot's item, or a set of the same owner", "E-BND-02", ""}, setOfOwner},
 	{Gate{"no rule holds the item", "E-TRI-02", ""}, func(d *decision, in *openRunAsk) *Refusal {
 		in.says = d.f.ruling(in.Item, prep.Attrs{})
 		if s := in.says.stop; s.Rule != "" && s.Verdict != prep.VerdictDivert {
@@ -233,13 +233,8 @@ func setOfOwner(d *decision, in *openRunAsk) *Refusal {
 		return nil
 	}
 	it := d.f.Items[in.Item]
-	switch {
-	case it == nil || it.Pieces() < 2:
-		return refuse("E-BND-01", in.Item+" is no set")
-	case it.Owner != "" && it.Owner != in.lot.Owner:
-		return refuse("E-BND-01", in.Item+" is another owner's")
-	case in.Q < it.Pieces():
-		return refuse("E-BND-01", fmt.Sprintf("%d of %d parts", in.Q, it.Pieces()))
+	if it == nil || it.Pieces() < 2 || in.Q < it.Pieces() || it.Owner != "" && it.Owner != in.lot.Owner {
+		return refuse("E-BND-02", in.Item)
 	}
 	return nil
 }

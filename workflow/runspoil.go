@@ -121,11 +121,9 @@ func spoiledPiece(d *decision, in *spoilAsk) *Refusal {
 		case r.Live.Contains(m):
 			in.label, in.from = true, r.source()
 		default:
-			return refuse("E-PRE-10", m)
+			return refuse("E-PRE-10", m.Display())
 		}
 	}
-	if in.lot = d.f.Lots[in.from.Lot]; in.lot == nil { // no set is built yet
-		return refuse("E-PRE-10", in.from.Lot)
-	}
+	in.lot = d.f.Lots[in.from.Lot] // nil while no set is built: the next gate finds none
 	return nil
 }

@@ -3,8 +3,11 @@ package workflow
 import (
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 	"time"
+
+	json "github.com/goccy/go-json"
 
 	"packwright/events"
 	"packwright/prep"
@@ -15,10 +18,24 @@ type checkStepAsk struct {
 	ofRun
 	Step  string    `json:"step"`
 	Mark  prep.Mark `json:"mark"`
-	N     int       `json:"n"`     // 0: the whole run; for a step checked on each or on samples, one
+	N     int       `json:"n"`     // 0: the whole run; for a step checked on each or on samples: one
 	OK    *bool     `json:"ok"`    // left out: yes
-	Value string    `json:"value"` // a reading, or the code that was read
+	Value reading   `json:"value"` // a reading, or the code that was read
 	step  prep.Step
+}
+
+// reading is what somebody read off: words, or a number written as one.
+type reading string
+
+// UnmarshalJSON takes a string or a number.
+func (r *reading) UnmarshalJSON(b []byte) error {
+	if len(b) > 0 && b[0] == '"' {
+		return json.Unmarshal(b, (*string)(r))
+	}
+	var n json.Number
+	err := json.Unmarshal(b, &n)
+	*r = reading(n)
+	return err
 }
 
 func (in *checkStepAsk) check() error {
@@ -62,7 +79,7 @@ var checkStepRule = on(rule{Name: "check-step", Who: packers, Late: true}, inHan
 		}
 		d.scope.Mark, in.N = in.Mark, 1
 		if u := d.f.Units[in.Mark]; !in.run.Live.Contains(in.Mark) && (u == nil || u.Run != in.run.Run) {
-			return refuse("E-PRE-10", in.Mark)
+			return refuse("E-PRE-10", in.Mark.Display())
 		}
 		return nil
 	}},
@@ -70,7 +87,7 @@ var checkStepRule = on(rule{Name: "check-step", Who: packers, Late: true}, inHan
 		if in.N > in.run.Q {
 			return refuse("E-INT-05", in.N)
 		}
-		if in.N == 0 && sampled(in.step) && in.ok() {
+		if in.N == 0 && sampled(in.step) {
 			in.N = 1
 		}
 		return nil
@@ -83,7 +100,7 @@ var checkStepRule = on(rule{Name: "check-step", Who: packers, Late: true}, inHan
 	}},
 	gate[checkStepAsk]{Gate{"the code read is of the item in hand", "E-PRE-03", ""}, func(d *decision, in *checkStepAsk) *Refusal {
 		if in.ok() && in.step.Check == prep.CheckScan {
-			return d.rightItem(in.run, in.Value)
+			return d.rightItem(in.run, string(in.Value))
 		}
 		return nil
 	}},
@@ -109,7 +126,7 @@ var checkStepRule = on(rule{Name: "check-step", Who: packers, Late: true}, inHan
 	}},
 ), func(d *decision, in *checkStepAsk) {
 	d.begin(&in.ofRun)
-	d.emit(&events.StepChecked{Run: in.run.Run, Step: in.Step, Mark: in.Mark, N: in.N, OK: in.ok(), Value: in.Value})
+	d.emit(&events.StepChecked{Run: in.run.Run, Step: in.Step, Mark: in.Mark, N: in.N, OK: in.ok(), Value: string(in.Value)})
 	after := *in.run
 	after.Checked = withCheck(in.run, &events.StepChecked{Step: in.Step, N: in.N, OK: in.ok()}, d.c.At)
 	d.ends(&after, in.recipe)
@@ -138,12 +155,17 @@ func (d *decision) rightItem(r *Run, code string) *Refusal {
 	return nil
 }
 
-// dry asks that the waits of the dry phase have passed since the last wet step.
-// The bench's own clock tells; nobody has to say so.
+// dry asks that the waits of the dry phase have passed since what they wait for:
+// the last step with the same means, else the last before them. The bench's own
+// clock tells; nobody has to say so.
 func (d *decision) dry(r *Run, recipe *prep.Recipe) *Refusal {
 	for _, s := range recipe.Required() {
 		if s.Phase == prep.PhaseDry && s.Check == prep.CheckTimer {
-			if no := d.rested(r, s.Seconds, func(s prep.Step) bool { return s.Phase < prep.PhaseDry }); no != nil {
+			wet := func(b prep.Step) bool { return b.Phase < prep.PhaseDry }
+			if means := s.Means; slices.ContainsFunc(recipe.Steps, func(b prep.Step) bool { return wet(b) && b.Means == means && r.Checked[b.ID].OK }) {
+				wet = func(b prep.Step) bool { return b.Phase < prep.PhaseDry && b.Means == means }
+			}
+			if no := d.rested(r, s.Seconds, wet); no != nil {
 				return no
 			}
 		}
@@ -163,13 +185,17 @@ func (d *decision) rested(r *Run, seconds int, which func(prep.Step) bool) *Refu
 	if wait <= 0 {
 		return nil
 	}
-	return refuse("E-PRE-13", r.Tote, wait.Round(time.Second).String())
+	s := int((wait + time.Second - 1) / time.Second)
+	return refuse("E-PRE-13", r.Tote, fmt.Sprintf("%d:%02d", s/60, s%60))
 }
 
 // unchecked gives the first required step that does not cover the units
 // finished so far and q more. The pair check is finish-units' own.
 func unchecked(r *Run, recipe *prep.Recipe, q int) (prep.Step, bool) {
 	for _, s := range recipe.Required() {
+		if r.Every {
+			s.OneIn = 0
+		}
 		if atClose(s) || s.ID == PairCheck || s.Phase == prep.PhaseDry && s.Check == prep.CheckTimer {
 			continue
 		}
@@ -208,7 +234,7 @@ func withCheck(r *Run, e *events.StepChecked, at events.Time) map[string]StepChe
 	case e.OK && e.N == 0:
 		c.All = true
 	case e.OK:
-		c.N += e.N
+		c.N = max(c.N, r.done()) + e.N // a pair check may have been finish-units' own so far
 	case e.N == 0:
 		c.All, c.N = false, r.done()
 	}
