@@ -1,6 +1,7 @@
 package workflow
 
 import (
+	"maps"
 	"slices"
 
 	"packwright/events"
@@ -90,7 +91,9 @@ var mismatchRules = []rule{
 		isOpen, notAnothers,
 		{Gate{"a lawful way out of its kind, for this badge", "E-MIS-02", ""}, lawful},
 		{Gate{"supervisor and owner agree, where both must", "E-AUT-03", ""}, agreed},
-		{Gate{"the after-check is in: a count by another person, an amended plan, or leave given", "E-MIS-03", ""}, afterCheck},
+		afterCheck(events.Recount, "an accepted count by another person since it was fixed, where goods are in question", "E-MIS-03"),
+		afterCheck(events.AmendedPlan, "an amended plan, where the plan is changed", "E-MIS-05"),
+		afterCheck(events.Leave, "leave given since, where it is passed by override", "E-MIS-06"),
 	}, func(d *decision, in *matterAsk) {
 		check := d.f.checkOf(in.matter, in.way.Check)
 		d.emit(&events.MismatchResolved{Mismatch: in.Mismatch, Resolution: in.Resolution, Approver: d.badge.Badge,
@@ -174,12 +177,14 @@ func (d *decision) second(badge string, roles ...events.Role) bool {
 	return slices.ContainsFunc(b.Roles, func(r events.Role) bool { return slices.Contains(roles, r) })
 }
 
-// afterCheck is the gate that no matter about goods is closed without a recount.
-func afterCheck(d *decision, in *matterAsk) *Refusal {
-	if in.way.Check != events.NoCheck && d.f.checkOf(in.matter, in.way.Check) == "" {
-		return refuse("E-MIS-03")
-	}
-	return nil
+// afterCheck is the gate that no matter is closed on somebody's word alone.
+func afterCheck(check events.Check, needs string, code Code) gate[matterAsk] {
+	return gate[matterAsk]{Gate{needs, code, ""}, func(d *decision, in *matterAsk) *Refusal {
+		if in.way.Check == check && d.f.checkOf(in.matter, check) == "" {
+			return refuse(code)
+		}
+		return nil
+	}}
 }
 
 // checkOf finds the proof a way out asks for, since the matter was fixed (or
@@ -189,19 +194,36 @@ func (f *Floor) checkOf(m *Matter, check events.Check) string {
 	case events.Recount:
 		return f.recounted(m)
 	case events.AmendedPlan:
-		for _, p := range f.Plans {
+		for _, p := range f.plansOf(m) {
 			if !p.Amended.IsZero() && !p.Amended.Before(m.Raised) {
 				return p.AmendedSeq.String()
 			}
 		}
 	case events.Leave:
-		for _, o := range f.Overrides {
-			if !o.Granted.Before(m.Raised) && slices.Contains(m.Scopes, o.Scope) {
+		for _, code := range slices.Sorted(maps.Keys(f.Overrides)) {
+			if o := f.Overrides[code]; !o.Granted.Before(m.Raised) && slices.Contains(m.Scopes, o.Scope) {
 				return o.Seq.String()
 			}
 		}
 	}
 	return ""
+}
+
+// plansOf lists the plans a matter's cartons are on; of a matter without
+// cartons, all that are in force, in order.
+func (f *Floor) plansOf(m *Matter) (out []*Plan) {
+	for _, s := range m.Scopes {
+		if c := f.Cartons[s.Carton]; c != nil && f.Plans[c.Plan] != nil {
+			out = append(out, f.Plans[c.Plan])
+		}
+	}
+	if len(out) > 0 {
+		return out
+	}
+	for _, code := range slices.Sorted(maps.Keys(f.Plans)) {
+		out = append(out, f.Plans[code])
+	}
+	return out
 }
 
 // recounted wants each carton of the matter to have an accepted count, made

@@ -189,6 +189,8 @@ var texts = map[Code]struct{ what, next string }{
 	"E-MIS-01": {"Already being handled since %s.", "Ask there, or take another."},
 	"E-MIS-02": {"Not a lawful way out of %s.", "Choose one of the options."},
 	"E-MIS-03": {"No second count since it was fixed.", "Another person counts now."},
+	"E-MIS-05": {"The plan was not amended since.", "Propose the change; its owner answers."},
+	"E-MIS-06": {"No leave was given for it since.", "Ask for an override first."},
 	"E-MIS-04": {"%s is not open.", "Look at the board."},
 	"E-CAT-01": {"Item %s is in the catalogue already.", "Revise its entry instead."},
 	"E-CAT-02": {"Code %s names item %s already.", "Read the code on the box again."},
