@@ -3,6 +3,7 @@ package events
 import (
 	stdjson "encoding/json"
 	"fmt"
+	"strconv"
 
 	json "github.com/goccy/go-json"
 )
@@ -48,7 +49,7 @@ func Encode(b []byte, e *Event) ([]byte, error) {
 	b = append(b, e.Data.Type()...)
 	b = append(b, '"')
 	if v := kinds[e.Data.Type()].version; v > 1 {
-		b = append(b, fmt.Sprintf(`,"v":%d`, v)...)
+		b = number(b, "v", v)
 	}
 	b = text(b, "cause", e.Cause)
 	b = text(b, "sum", e.Sum)
@@ -96,7 +97,7 @@ func number(b []byte, key string, n int) []byte {
 	if n == 0 {
 		return b
 	}
-	return append(b, fmt.Sprintf(`,"%s":%d`, key, n)...)
+	return strconv.AppendInt(append(append(append(b, `,"`...), key...), `":`...), int64(n), 10)
 }
 
 // Decode reads a line that Encode wrote, in this version or an older one.

@@ -48,7 +48,7 @@ func (f *Floor) remember(e *events.Event) {
 		s.Heard, s.Quiet = e.Recorded, false
 	}
 	if len(s.Recent) == recentKept {
-		s.Recent = append(s.Recent[:0], s.Recent[1:]...)
+		s.Recent = s.Recent[1:] // append moves the rest only when its room is used up
 	}
 	s.Recent = append(s.Recent, Recent{ID: e.Cause, Sum: e.Sum, Type: e.Type(), Seq: e.Seq, At: e.Recorded, Session: s.sessionOf(e.Badge), Badge: e.Badge})
 }

@@ -35,10 +35,11 @@ type CommandID struct {
 
 // ParseCommandID reads station/epoch/n. Errors: *prep.InputError.
 func ParseCommandID(s string) (CommandID, error) {
-	p := strings.Split(s, "/")
-	if len(p) == 3 && p[0] != "" && p[1] != "" && len(s) <= 80 {
-		if n, err := strconv.ParseUint(p[2], 10, 64); err == nil && n > 0 {
-			return CommandID{p[0], p[1], n}, nil
+	station, rest, _ := strings.Cut(s, "/")
+	epoch, number, _ := strings.Cut(rest, "/")
+	if station != "" && epoch != "" && len(s) <= 80 {
+		if n, err := strconv.ParseUint(number, 10, 64); err == nil && n > 0 {
+			return CommandID{station, epoch, n}, nil
 		}
 	}
 	return CommandID{}, prep.Input("the command id "+strconv.Quote(s)+" is not station/epoch/n", "number commands like ST-1/1/42")

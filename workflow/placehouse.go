@@ -136,6 +136,9 @@ func oneDate(d *decision, in *placeAsk) *Refusal {
 // daysLeft counts the days from a moment's date to a best-before date. A month
 // without a day lasts to its end.
 func daysLeft(expiry string, now events.Time) (days int, dated bool) {
+	if expiry == "" {
+		return 0, false
+	}
 	until, err := time.Parse("2006-01-02", expiry)
 	if err != nil {
 		month, err := time.Parse("2006-01", expiry)

@@ -103,7 +103,8 @@ func collect(lists ...[]rule) map[string]*rule {
 // decision is one command being judged.
 type decision struct {
 	f       *Floor
-	c       *Command
+	c       *Command // own, or with more said of it
+	own     Command
 	id      CommandID
 	now     events.Time
 	station *Station
@@ -190,11 +191,10 @@ func Decide(f *Floor, c *Command, now events.Time) (Decision, error) {
 	if err := stated(c, now); err != nil {
 		return Decision{}, err
 	}
-	d := &decision{f: f, c: c, id: id, now: now, station: f.Stations[id.Station], outcome: Kept, basis: c.Basis}
-	if d.c.At.IsZero() {
-		at := *c
-		at.At = now
-		d.c = &at
+	d := &decision{f: f, own: *c, id: id, now: now, station: f.Stations[id.Station], outcome: Kept, basis: c.Basis}
+	d.c = &d.own
+	if d.own.At.IsZero() {
+		d.own.At = now
 	}
 	if d.basis == "" {
 		d.basis = events.Scan

@@ -87,6 +87,7 @@ type Engine struct {
 	chain   proof.Chain
 	build   *building // gathers while another is in flight
 	flight  *building
+	usual   int // events of the frame sent last
 	jobs    chan job
 	results chan error
 	shut    bool  // Close was called: finish what is gathered

@@ -88,7 +88,9 @@ func (e *Engine) loop() {
 		case fn := <-e.look:
 			fn(e.floor)
 		case got := <-e.results:
-			err = e.settle(got)
+			if err = e.settle(got); err == nil {
+				err = e.linger()
+			}
 		case <-done:
 			e.shut = true
 		}
@@ -99,31 +101,37 @@ func (e *Engine) loop() {
 	}
 }
 
-// take judges a command and whatever else waits in the queue, so that they
-// share a frame. The error ends the engine.
+// take judges a command, and when no append is under way others that wait.
+// The error ends the engine.
 func (e *Engine) take(r *request) error {
-	for {
-		if err := e.judge(r); err != nil {
-			return err
-		}
-		if e.build.full() {
-			return nil
-		}
-		select {
-		case r = <-e.in:
-			continue
-		default:
-		}
-		if e.flight != nil {
-			return nil
-		}
-		runtime.Gosched() // those just answered may be about to ask again
-		select {
-		case r = <-e.in:
-		default:
-			return nil
+	if err := e.judge(r); err != nil || e.flight != nil {
+		return err
+	}
+	return e.linger()
+}
+
+// linger lets those just answered ask again before the frame is closed: an
+// append costs nearly the same whether it carries thirty commands or sixty. It
+// waits for no clock, only until nobody who could run has more to ask.
+func (e *Engine) linger() error {
+	for idle := 0; idle < 2; idle++ {
+		runtime.Gosched()
+		for waiting := true; waiting; {
+			if e.shut || e.build.full() || e.snapshotDue() {
+				return nil // settle first
+			}
+			select {
+			case r := <-e.in:
+				if err := e.judge(r); err != nil {
+					return err
+				}
+				idle = -1
+			default:
+				waiting = false
+			}
 		}
 	}
+	return nil
 }
 
 func (b *building) full() bool {
@@ -189,10 +197,13 @@ func (e *Engine) behind(c *workflow.Command) *workflow.Refusal {
 	return nil
 }
 
+// lineBytes is room for most events' lines.
+const lineBytes = 320
+
 func encode(evs []events.Event) (lines [][]byte, size int, err error) {
 	lines = make([][]byte, len(evs))
 	for i := range evs {
-		if lines[i], err = events.Encode(nil, &evs[i]); err != nil {
+		if lines[i], err = events.Encode(make([]byte, 0, lineBytes), &evs[i]); err != nil {
 			return nil, 0, err
 		}
 		size += len(lines[i]) + 1
@@ -203,8 +214,7 @@ func encode(evs []events.Event) (lines [][]byte, size int, err error) {
 // gather applies events to the working floor and adds them to the frame.
 func (e *Engine) gather(r *request, a Answer, evs []events.Event, lines [][]byte, size int) error {
 	if e.build == nil {
-		e.build = &building{seq: e.chain.Next, size: e.chain.Tree.Size, root: proof.Hex(e.chain.Tree.Root())}
-		e.chain.Next++
+		e.build = e.begin()
 	}
 	b := e.build
 	for i := range evs {
@@ -221,6 +231,14 @@ func (e *Engine) gather(r *request, a Answer, evs []events.Event, lines [][]byte
 	a.Seq, a.Events = &first, evs
 	b.waiting = append(b.waiting, waiter{r, a})
 	return nil
+}
+
+// begin gives the next frame, with room for what the last one held.
+func (e *Engine) begin() *building {
+	b := &building{seq: e.chain.Next, size: e.chain.Tree.Size, root: proof.Hex(e.chain.Tree.Root()),
+		lines: make([][]byte, 0, e.usual), events: make([]events.Event, 0, e.usual), waiting: make([]waiter, 0, e.usual)}
+	e.chain.Next++
+	return b
 }
 
 // answerWhenDurable lets an answer wait for the newest frame it was judged upon.
@@ -249,7 +267,7 @@ func (e *Engine) flush() {
 	if err != nil {
 		panic(err) // a header of strings and numbers always encodes
 	}
-	e.build, e.flight = nil, b
+	e.build, e.flight, e.usual = nil, b, len(b.lines)
 	e.jobs <- job{after: b.seq - 1, frame: frame}
 }
 
