@@ -26,6 +26,8 @@ func (b *Bench) proceed(f *Floor) Said {
 		return Said{}
 	case c.State == CartonCounted && !c.Label:
 		return b.give("print-labels", map[string]any{"carton": c.Carton, "kind": events.CartonLabel}, b.proceed)
+	case c.State == CartonCounted && c.Weight == nil && f.policy.Scale:
+		return prompt(c.Carton+" is counted.", "Stick its label, close it, weigh it.")
 	case c.State == CartonCounted:
 		return prompt(c.Carton+" is counted.", "Stick its label, close it, scan the seal.")
 	case c.State != CartonCounting:
@@ -34,7 +36,7 @@ func (b *Bench) proceed(f *Floor) Said {
 	counts := f.policy.HandCount || c.Keyed || len(f.scannedLines(c)) != 1
 	weighs := f.policy.Scale && f.expect(c).tells() || c.Count == nil && !counts
 	switch {
-	case c.Count == nil && counts:
+	case c.Count == nil && counts, b.recount(f, c):
 		return prompt("Count what is in "+c.Carton+".", "Digits, then ENTER.")
 	case c.Weight == nil && weighs:
 		return prompt("Now weigh "+c.Carton+".", "Hands off the scale.")
@@ -42,6 +44,17 @@ func (b *Bench) proceed(f *Floor) Said {
 		return prompt("The scale cannot vouch. Count what is in "+c.Carton+".", "Digits, then ENTER.")
 	}
 	return b.give("accept-count", map[string]any{"carton": c.Carton}, b.proceed)
+}
+
+// recount says whether a carton in question is to be counted anew: by another
+// person than counted it last, or since it was put right.
+func (b *Bench) recount(f *Floor, c *Carton) bool {
+	m, s := f.matterOn(c.Carton), f.Stations[b.Station]
+	if m == nil || c.Count == nil {
+		return false
+	}
+	other := len(s.Sessions) > 0 && s.Sessions[0].Badge != c.Count.By
+	return other || !m.Fixed.IsZero() && !m.FixedSeq.Less(c.Count.Seq)
 }
 
 // digit adds to a number.

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -51,6 +50,7 @@ type teller struct {
 	frame uint64
 	n     map[string]uint64
 	bench map[string]*Bench
+	told  []string // numbers of the commands that benches gave by scans
 	last  Command
 	now   events.Time
 	shown *shown
@@ -85,7 +85,7 @@ func tellFile(t *testing.T, file string, all *shown) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl := &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, bench: map[string]*Bench{}, shown: all}
+	tl := newTeller(t, all)
 	got := tl.tell(string(src))
 	if *update {
 		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
@@ -96,6 +96,10 @@ func tellFile(t *testing.T, file string, all *shown) {
 	if diff := cmp.Diff(strings.Split(string(src), "\n"), strings.Split(got, "\n")); diff != "" {
 		t.Errorf("%s (-written +happened; -update accepts what happened):\n%s", file, diff)
 	}
+}
+
+func newTeller(t *testing.T, all *shown) *teller {
+	return &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, bench: map[string]*Bench{}, shown: all}
 }
 
 // tell plays the lines and gives the story with its answers.
@@ -168,7 +172,7 @@ func (tl *teller) scan(station, raw string) (out []string) {
 	said := b.Scan(tl.floor, raw, tl.now)
 	for said.Command != nil {
 		c := *said.Command
-		c.Data = slices.Clone(c.Data)
+		tl.told = append(tl.told, c.ID)
 		out = append(out, strings.TrimSpace(fmt.Sprintf("> %s %s", c.Type, c.Data)))
 		outcome, refusal, answers := tl.judge(c)
 		if outcome == "" {
@@ -299,7 +303,7 @@ func storyWords(s string) (out []string) {
 }
 
 func storyTime(t *testing.T, s string) events.Time {
-	if len(s) <= 8 {
+	if len(s) <= 12 {
 		s = "2031-03-04T" + s
 		if strings.Count(s, ":") == 1 {
 			s += ":00"
