@@ -37,7 +37,8 @@ import (
 //	cells L-03                           the lot's cells
 //	carton C-05                          state and contents
 //
-// Values are JSON or bare words; @FILE is the text of a file. A badge of - sends none. A command may also
+// Values are JSON or bare words; @FILE is the text of a file; ^2 the place of the
+// last but one command that was kept. A badge of - sends none. A command may also
 // be given one JSON object instead of key=value words.
 var update = flag.Bool("update", false, "write the answers of the stories anew")
 
@@ -45,15 +46,16 @@ const storyDir = "../testdata/stories"
 
 // teller plays one story.
 type teller struct {
-	t     *testing.T
-	floor *Floor
-	frame uint64
-	n     map[string]uint64
-	bench map[string]*Bench
-	told  []string // numbers of the commands that benches gave by scans
-	last  Command
-	now   events.Time
-	shown *shown
+	t      *testing.T
+	floor  *Floor
+	frame  uint64
+	n      map[string]uint64
+	bench  map[string]*Bench
+	places []events.Seq // of the commands kept
+	told   []string     // numbers of the commands that benches gave by scans
+	last   Command
+	now    events.Time
+	shown  *shown
 }
 
 // shown collects which gates the stories showed shut and which commands kept.
@@ -243,6 +245,9 @@ func (tl *teller) command(line string, n int) Command {
 	tl.n[f[1]]++
 	c.ID = fmt.Sprintf("%s/1/%d", f[1], tl.n[f[1]])
 	rest := strings.TrimSpace(strings.SplitN(line, f[3], 2)[1])
+	for i := len(tl.places); i > 0 && strings.Contains(rest, "^"); i-- {
+		rest = strings.ReplaceAll(rest, fmt.Sprintf("^%d", i), fmt.Sprintf("%q", tl.places[len(tl.places)-i]))
+	}
 	storyData(tl.t, rest, &c)
 	return c
 }
@@ -345,6 +350,7 @@ func (tl *teller) judge(c Command) (Outcome, *Refusal, []string) {
 	out := []string{head}
 	if len(dec.Events) > 0 {
 		tl.frame++
+		tl.places = append(tl.places, events.Seq{Frame: tl.frame})
 	}
 	for i := range dec.Events {
 		e := &dec.Events[i]

@@ -48,7 +48,12 @@ var takeBackRule = on(rule{Name: "take-back", Who: packers}, []gate[takeBackAsk]
 		d.reopenCount(c, takenBack)
 	}
 	for i := len(in.action.Undo) - 1; i >= 0; i-- {
-		d.follow(in.action.Undo[i].reverse())
+		u := &in.action.Undo[i]
+		back := u.reverse()
+		if p, ok := back.(*events.UnitPlaced); ok {
+			p.Run = d.f.runOf(taken{cell: d.f.Ledger.Cell(Key{u.Lot, events.Prepped, u.Place}), q: u.Q, marks: u.Marks})
+		}
+		d.follow(back)
 	}
 })
 
