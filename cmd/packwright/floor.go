@@ -1,9 +1,11 @@
 package main
 
 import (
+	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -18,7 +20,8 @@ import (
 //	floor.json       what the floor is called; written last, when it is founded
 //	policy.yaml      how the house works; the owner's to edit
 //	store/           the log (events/natslog); locked while a process has it open
-//	snapshot/        the newest snapshot; may be deleted, costs a slower start
+//	snapshot/        the newest snapshot of the floor, and the auditor's checkpoint
+//	                 (books.checkpoint); both may be deleted, costs a slower start
 //	undecided.jsonl  commands that the program could not judge, for its developers
 //	hub.url          where the hub is, while one runs
 //	bench.url        where benches on this machine connect, password included
@@ -29,6 +32,7 @@ func (p place) file(name string) string { return filepath.Join(string(p), name) 
 func (p place) store() string     { return p.file("store") }
 func (p place) snapshot() string  { return p.file("snapshot") }
 func (p place) policy() string    { return p.file("policy.yaml") }
+func (p place) books() string     { return p.file("snapshot/books.checkpoint") }
 func (p place) undecided() string { return p.file("undecided.jsonl") }
 func (p place) hubURL() string    { return p.file("hub.url") }
 func (p place) benchURL() string  { return p.file("bench.url") }
@@ -82,13 +86,21 @@ func (p place) readPolicy() (*workflow.Policy, error) {
 // writeWhole writes a file so that after a power cut either the old one or the
 // new one is there. Only the owner of the process can read it.
 func writeWhole(path string, b []byte) error {
+	return writeWholeBy(path, func(w io.Writer) error {
+		_, err := w.Write(b)
+		return err
+	})
+}
+
+// writeWholeBy is writeWhole for what writes itself.
+func writeWholeBy(path string, write func(io.Writer) error) error {
 	tmp, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
 	if err != nil {
 		return err
 	}
 	defer os.Remove(tmp.Name()) // fails once renamed, as it should
-	_, err = tmp.Write(b)
-	if err == nil {
+	buf := bufio.NewWriter(tmp)
+	if err = errors.Join(write(buf), buf.Flush()); err == nil {
 		err = tmp.Sync()
 	}
 	if err = errors.Join(err, tmp.Close()); err != nil {

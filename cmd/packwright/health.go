@@ -18,9 +18,17 @@ type health struct {
 	Since    time.Time   `json:"since"`
 	Bus      string      `json:"bus"` // up, down
 	Head     engine.Head `json:"head"`
+	Auditor  *auditing   `json:"auditor,omitempty"`
 	Disk     *disk       `json:"disk,omitempty"` // left out when it cannot be told
 	Snapshot *time.Time  `json:"snapshot,omitempty"`
 	LeftOut  uint64      `json:"events_not_published,omitempty"`
+}
+
+// auditing is how far the auditor's own reading has come, and whether it agrees.
+type auditing struct {
+	Frame   uint64 `json:"frame"`
+	Lag     uint64 `json:"lag"`     // durable frames not read yet
+	Digests string `json:"digests"` // equal, unequal: of the cells, at every frame read
 }
 
 type disk struct {
@@ -44,6 +52,13 @@ func (h *hub) health(_ context.Context, l *light) (any, bool) {
 		r.Disk = &disk{free, total}
 	} else if !errors.Is(err, errors.ErrUnsupported) {
 		r.Trouble = append(r.Trouble, err.Error())
+	}
+	if h.books != nil {
+		r.Auditor = &auditing{Frame: h.books.Checkpoint().Seq, Digests: "equal"}
+		r.Auditor.Lag = max(r.Head.Frame, r.Auditor.Frame) - r.Auditor.Frame
+		if h.books.Err() != nil {
+			r.Auditor.Digests = "unequal"
+		}
 	}
 	r.Snapshot = h.newestSnapshot()
 	if h.events != nil {

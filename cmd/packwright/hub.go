@@ -25,17 +25,19 @@ type hub struct {
 	policy *workflow.Policy
 	log    *natslog.Log
 	writer *engine.Engine
-	events *door.Republisher
+	events *door.Republisher // nil for a command's own hub
+	books  *books            // nil for a command's own hub
 	begun  time.Time
 	side   undecided
 }
 
 // opening is how a hub is opened.
 type opening struct {
-	Program string // what a refused second process reads about this one
-	Bus     string // loopback address of the bus; empty: no port
-	Token   string // the benches' password there
-	Publish bool   // publish durable events on the bus
+	Program string           // what a refused second process reads about this one
+	Bus     string           // loopback address of the bus; empty: no port
+	Token   string           // the benches' password there
+	Publish bool             // publish durable events on the bus
+	Now     func() time.Time // the writer's clock; nil: the machine's
 }
 
 // openHub opens the floor in a directory. Errors: errNoFloor, *prep.InputError
@@ -50,6 +52,9 @@ func openHub(ctx context.Context, at place, log zerolog.Logger, how opening) (*h
 
 // openNamed opens a floor whose floor.json may not be written yet.
 func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger, how opening) (h *hub, err error) {
+	if how.Now == nil {
+		how.Now = time.Now
+	}
 	h = &hub{place: at, about: about, begun: time.Now(), side: undecided{path: at.undecided(), log: log}}
 	defer func() {
 		if err != nil {
@@ -71,7 +76,7 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 		h.events = door.NewRepublisher(h.log.Conn(), about.Floor, log)
 		durable = h.events.Durable
 	}
-	h.writer, err = engine.Open(ctx, engine.Config{Log: h.log, Floor: about.Floor, Policy: h.policy, Now: time.Now, Snapshot: at.snapshot(),
+	h.writer, err = engine.Open(ctx, engine.Config{Log: h.log, Floor: about.Floor, Policy: h.policy, Now: how.Now, Snapshot: at.snapshot(),
 		Logger: log, Durable: durable, Panicked: h.side.keep, Free: h.log.Free})
 	return h, err
 }

@@ -20,8 +20,9 @@ import (
 // serveCommand runs a hub until it is asked to end.
 //
 //	bench processes → bus door ┐
-//	browsers, scripts → /do    ┴→ light → watch → engine → log → answers
-//	                                                       └→ events on the bus
+//	browsers, scripts → /do    ┴→ watch → light → engine → log → answers
+//	                                         ↑              ├→ events on the bus
+//	                                         └── red ── auditor's books
 type serveCommand struct {
 	Listen string `env:"PACKWRIGHT_LISTEN" default:"127.0.0.1:8420" placeholder:"ADDR" help:"Loopback address of the HTTP door (${default}); port 0 picks one."`
 	Bus    string `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Loopback address of the bus for bench processes; without it no port is opened. How to connect is written to bench.url in the floor's directory."`
@@ -42,12 +43,19 @@ func (c *serveCommand) Run(d *desk) error {
 		return errors.Join(err, listener.Close())
 	}
 	light := newLight()
-	err = h.serve(d, listener, light)
-	return errors.Join(err, h.Close(), light.why())
+	err = errors.Join(h.serve(d, listener, light), h.Close())
+	if why := light.why(); !errors.Is(err, why) {
+		err = errors.Join(err, why)
+	}
+	return err
 }
 
 // serve is the wiring. It returns when the hub was asked to end, or cannot go on.
 func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
+	var err error
+	if h.books, err = openBooks(d.ctx, h.place.books(), h.log, d.log); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	watch := door.NewWatch(lit{door.Local{Writer: h.writer}, light}, time.Now)
 	bus, err := door.ServeBus(h.log.Conn(), h.about.Floor, watch, d.log)
 	if err != nil {
@@ -64,11 +72,13 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
 	var beside sync.WaitGroup
 	beside.Go(func() { newClockwork(h, watch.Floor, watch, d.log).run(ctx) })
 	beside.Go(func() { h.watchWriter(ctx, light, cancel) })
+	beside.Go(func() { h.books.run(ctx, h.log, light) })
 	d.log.Info().Str("floor", h.about.Floor).Str("at", "http://"+listener.Addr().String()).Uint64("frame", h.writer.Head().Frame).Msg("the hub is open")
 	err = door.Serve(ctx, listener, web.Handler(), grace)
 	cancel()
 	err = errors.Join(err, bus.Close())
 	beside.Wait()
+	h.books.save()
 	d.log.Info().Uint64("frame", h.writer.Head().Frame).Msg("the hub is closed")
 	return err
 }
