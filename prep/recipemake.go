@@ -70,6 +70,7 @@ type making struct {
 	methods   meansSet // ways of removal that are allowed, usable and not forbidden
 	enclosed  meansSet
 	bag, box  *Material
+	instead   map[string]string // what is used for what
 	uses      []MaterialNeed // wrap first
 	wrapped   Length         // how much all wrap adds to one side, both ends
 

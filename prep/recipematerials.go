@@ -38,6 +38,9 @@ func (w *making) uniteWrap() {
 }
 
 func (w *making) addLayers(u readyUse, rule string) {
+	if made := w.used(u.made); made != u.made {
+		u.made, u.Material = made, made.ID
+	}
 	layers, before := max(u.Layers, 1), 0
 	need := MaterialNeed{Material: u.Material, Kind: KindWrap, Layers: layers, Rule: rule, Amount: amountOf(u.Use) * Fixed(layers)}
 	at := slices.IndexFunc(w.uses, func(n MaterialNeed) bool { return n.Material == u.Material })
@@ -81,6 +84,9 @@ func (w *making) choose(kind string, m Means) *Material {
 	}
 	w.enclosed |= bitOf(m)
 	chosen, why := w.fitting(kind, wanted)
+	if by := w.used(chosen); by != chosen {
+		chosen, why = w.fitting(kind, wish{rule: wanted.rule, named: by, by: wanted.rule, padding: wanted.padding})
+	}
 	if chosen == nil {
 		w.ask(why)
 		return nil

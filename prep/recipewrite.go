@@ -93,6 +93,9 @@ func (w *making) writeRest() {
 // sum for labels, which are stuck on one by one.
 func (w *making) addUse(u Use, kind, rule string) {
 	amount := amountOf(u)
+	if by := w.used(w.book.Materials.find(u.Material)); by != nil {
+		u.Material = by.ID
+	}
 	for i := range w.uses {
 		switch {
 		case w.uses[i].Material != u.Material:
