@@ -21,12 +21,27 @@ import (
 type commands struct {
 	settings
 
-	Init    initCommand    `cmd:"" help:"Found a floor in an empty directory."`
-	Serve   serveCommand   `cmd:"" help:"Run the hub of a floor."`
-	Do      doCommand      `cmd:"" help:"Give commands: JSON lines in, one JSON answer a line out."`
-	Items   itemsCommand   `cmd:"" help:"The catalogue."`
-	Plan    planCommand    `cmd:"" help:"What shall leave, in which carton."`
-	Rules   rulesCommand   `cmd:"" help:"The rulebook: what each item needs."`
+	Init  initCommand  `cmd:"" help:"Found a floor in an empty directory."`
+	Serve serveCommand `cmd:"" help:"Run the hub of a floor."`
+	Do    doCommand    `cmd:"" help:"Give commands: JSON lines in, one JSON answer a line out."`
+	Items itemsCommand `cmd:"" help:"The catalogue."`
+	Plan  planCommand  `cmd:"" help:"What shall leave, in which carton."`
+	Rules rulesCommand `cmd:"" help:"The rulebook: what each item needs."`
+
+	Board     boardCommand     `cmd:"" help:"Every carton, what blocks it, and whether the truck can go."`
+	Why       whyCommand       `cmd:"" help:"Planned, scanned, counted, weighed: the evidence about a carton or a mismatch."`
+	Options   optionsCommand   `cmd:"" help:"The lawful ways out of a mismatch."`
+	Where     whereCommand     `cmd:"" help:"Where something is, and where it goes."`
+	Trace     traceCommand     `cmd:"" help:"Which unit it was, and what was done to it."`
+	Siblings  siblingsCommand  `cmd:"" help:"Which units share a fate with one, and where they are."`
+	Claim     claimCommand     `cmd:"" help:"What the other side says, and what the log answers."`
+	Replay    replayCommand    `cmd:"" help:"The floor as it was known at a moment."`
+	Verify    verifyCommand    `cmd:"" help:"Prove the whole log anew."`
+	Irregular irregularCommand `cmd:"" help:"All that was let pass, told late, refused or out of order."`
+	Sample    sampleCommand    `cmd:"" help:"Units drawn at random, the same ones for the same seed."`
+	Export    exportCommand    `cmd:"" help:"Events and tables for other programs."`
+	Demo      demoCommand      `cmd:"" help:"Play one invented day on an invented floor, and ask it anything."`
+
 	Texts   textsCommand   `cmd:"" help:"Every refusal there is, with its two lines."`
 	Policy  policyCommand  `cmd:"" help:"How this house works."`
 	Version versionCommand `cmd:"" help:"What this program was built from."`

@@ -2,16 +2,18 @@ package main
 
 import (
 	"net/http"
+	"time"
 
 	"packwright/cmd/packwright/door"
 )
 
-// readings is the one table of what can be read of a running hub.
-func (h *hub) readings() []door.Route {
-	return []door.Route{
+// readings is the one table of what can be read of a running hub: what the
+// writer tells, and what the audit does.
+func (h *hub) readings(now func() time.Time) []door.Route {
+	return append([]door.Route{
 		{Pattern: "GET /head", About: "how far the log has come: frame, events, root", Handle: h.readHead},
 		{Pattern: "GET /rules/explain/{item}", About: "what an item gets by the rulebook in force, and why", Handle: h.readExplain},
-	}
+	}, h.auditRoutes(now)...)
 }
 
 func (h *hub) readHead(w http.ResponseWriter, r *http.Request) {

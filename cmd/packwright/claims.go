@@ -1,0 +1,117 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"packwright/audit"
+	"packwright/prep"
+)
+
+// claimCommand groups what is done with the claims of the other side.
+type claimCommand struct {
+	Open   claimOpen   `cmd:"" help:"Write down what the other side says."`
+	Trace  claimTrace  `cmd:"" help:"Find which units it can be about, and keep the answer with the head of the log it is true for."`
+	Decide claimDecide `cmd:"" help:"Give the finding."`
+	Close  claimClose  `cmd:"" help:"End it."`
+	Show   claimShow   `cmd:"" help:"One claim as it stands."`
+	List   claimList   `cmd:"" help:"All claims."`
+}
+
+// claimPage is one claim, for people.
+type claimPage struct{ audit.ClaimView }
+
+// claimPages are all claims.
+type claimPages struct {
+	Claims []claimPage `json:"claims"`
+}
+
+var (
+	claimQuestion = question[claimPage]{"/claim/{claim}", "one claim; ?at=", func(v view, say asked) (claimPage, error) {
+		c, err := v.Claim(say["claim"])
+		return claimPage{c}, err
+	}}
+	claimsQuestion = question[claimPages]{"/claims", "all claims; ?at=", func(v view, _ asked) (claimPages, error) {
+		out := claimPages{[]claimPage{}}
+		for _, c := range v.Claims() {
+			out.Claims = append(out.Claims, claimPage{c})
+		}
+		return out, nil
+	}}
+)
+
+// Text writes what was said, what was found, what is due.
+func (c claimPage) Text(w io.Writer) error {
+	b := &strings.Builder{}
+	fmt.Fprintf(b, "%s  %s, %d units, %s\n", c.Claim, c.Kind, c.Qty, c.State)
+	fmt.Fprintf(b, "  said: %s\n", given(c.Given.Mark, c.Given.Item, c.Given.Carton))
+	if !c.Due.IsZero() {
+		fmt.Fprintf(b, "  answer due %s\n", c.Due)
+	}
+	if c.Query != "" {
+		fmt.Fprintf(b, "  traced by %s: set of %d%s, log read up to %s, root %.16s\n", c.Query, c.Size, named(c.Marks), c.Head, c.Root)
+	}
+	if c.Finding != "" {
+		fmt.Fprintf(b, "  decided: %s%s\n", c.Finding, inWords(" for ", c.Cause))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Text writes a claim a line.
+func (c claimPages) Text(w io.Writer) error {
+	if len(c.Claims) == 0 {
+		_, err := fmt.Fprintln(w, "no claims")
+		return err
+	}
+	for _, v := range c.Claims {
+		if _, err := fmt.Fprintf(w, "%s\t%s\t%d\t%s\t%s\t%s\n", v.Claim, v.State, v.Qty, v.Kind, given(v.Given.Mark, v.Given.Item, v.Given.Carton), v.Finding); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func given(m prep.Mark, item, carton string) string {
+	var parts []string
+	if m > 0 {
+		parts = append(parts, m.String())
+	}
+	for _, s := range []string{item, carton} {
+		if s != "" {
+			parts = append(parts, s)
+		}
+	}
+	if len(parts) == 0 {
+		return "neither mark nor item nor carton"
+	}
+	return strings.Join(parts, " in ")
+}
+
+func named(m prep.Marks) string {
+	if len(m) == 0 {
+		return ""
+	}
+	return " (" + m.String() + ")"
+}
+
+func inWords(before, s string) string {
+	if s == "" {
+		return ""
+	}
+	return before + s
+}
+
+type claimShow struct {
+	Claim string `arg:"" help:"The claim: CL-01."`
+	atFlag
+}
+
+func (c *claimShow) Run(d *desk) error {
+	return tell(d, claimQuestion, asked{"claim": c.Claim, "at": c.At})
+}
+
+type claimList struct{ atFlag }
+
+func (c *claimList) Run(d *desk) error { return tell(d, claimsQuestion, asked{"at": c.At}) }

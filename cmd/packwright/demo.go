@@ -1,0 +1,221 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+
+	"github.com/alecthomas/kong"
+	"github.com/rs/zerolog"
+
+	"packwright/audit/follow"
+	"packwright/cmd/packwright/door"
+	"packwright/events"
+	"packwright/events/natslog"
+	"packwright/prep"
+	"packwright/testdata/demo"
+	"packwright/workflow"
+	"packwright/workflow/engine"
+)
+
+// demoCommand plays the day of Lantern Yard through the real engine into a real
+// store: nothing writes an event, every command passes its gates. The clock is
+// the day's. Afterwards the floor answers over HTTP until it is interrupted, on
+// a terminal or not; for scripts there is --check.
+type demoCommand struct {
+	Check  bool   `help:"Compare the day with its known answers, a line each, and end."`
+	Listen string `default:"127.0.0.1:0" placeholder:"ADDR" help:"Loopback address to be asked at (${default}); port 0 picks one."`
+}
+
+// Run plays the day in the directory that --data names on the command line,
+// else in one that is removed at the end.
+func (c *demoCommand) Run(d *desk, line *kong.Context) (err error) {
+	dir, remove, err := demoDir(d, line)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, remove()) }()
+	f, err := openDemo(d, dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	began := time.Now()
+	if err := f.play(d); err != nil {
+		return err
+	}
+	if c.Check {
+		return f.check(d, began)
+	}
+	return c.stay(d, f)
+}
+
+// demoDir gives the directory to play in.
+func demoDir(d *desk, line *kong.Context) (dir string, remove func() error, err error) {
+	for _, p := range line.Path {
+		if p.Flag != nil && p.Flag.Name == "data" {
+			at := place(d.Data)
+			if err := at.vacant(); err != nil {
+				return "", nil, err
+			}
+			return d.Data, func() error { return nil }, os.MkdirAll(d.Data, 0o700)
+		}
+	}
+	dir, err = os.MkdirTemp("", "packwright-demo-")
+	return dir, func() error { return os.RemoveAll(dir) }, err
+}
+
+// demoFloor is the floor of the day: a hub whose clock is the day's.
+type demoFloor struct {
+	*hub
+	clock demo.Clock
+	ended atomic.Pointer[time.Time] // when the day was played; the clock goes on from there
+	stop  context.CancelFunc
+	read  chan struct{}
+	light *light
+}
+
+// now is the day's clock; once the day is played it runs as clocks do.
+func (f *demoFloor) now() time.Time {
+	if end := f.ended.Load(); end != nil {
+		return f.clock.Now().Add(time.Since(*end))
+	}
+	return f.clock.Now()
+}
+
+// openDemo founds the directory of the floor and opens its hub.
+func openDemo(d *desk, dir string) (*demoFloor, error) {
+	at := place(dir)
+	about := founded{Format: foundedFormat, Floor: demo.Floor, Currency: prep.Currency{Code: demo.Currency, Digits: 2}}
+	b, err := json.Marshal(about)
+	if err != nil {
+		return nil, err
+	}
+	if err := errors.Join(writeWhole(at.policy(), demo.Policy), writeWhole(at.file("floor.json"), append(b, '\n')), os.MkdirAll(at.snapshot(), 0o700)); err != nil {
+		return nil, err
+	}
+	f := &demoFloor{hub: &hub{place: at, about: about, begun: time.Now(), side: undecided{path: at.undecided(), log: d.log}}, light: newLight(), read: make(chan struct{})}
+	if err := f.open(d.ctx, d.log.Level(max(d.log.GetLevel(), zerolog.WarnLevel))); err != nil {
+		return nil, errors.Join(err, f.hub.Close())
+	}
+	ctx, stop := context.WithCancel(context.WithoutCancel(d.ctx))
+	f.stop = stop
+	go func() {
+		defer close(f.read)
+		f.books.run(ctx, f.log, f.light)
+	}()
+	return f, nil
+}
+
+func (f *demoFloor) open(ctx context.Context, log zerolog.Logger) (err error) {
+	if f.policy, err = f.place.readPolicy(); err != nil {
+		return err
+	}
+	if f.log, err = natslog.Open(ctx, natslog.Config{Floor: demo.Floor, Dir: f.place.store(), Program: "packwright demo", Logger: log}); err != nil {
+		return err
+	}
+	f.books = &books{Follower: follow.New(), file: f.place.books(), log: log, moved: make(chan struct{})}
+	f.writer, err = engine.Open(ctx, engine.Config{Log: f.log, Floor: demo.Floor, Policy: f.policy, Now: f.now, Snapshot: f.place.snapshot(),
+		Logger: log, Panicked: f.side.keep, Free: f.log.Free})
+	return err
+}
+
+// Close ends the auditor, the writer and the log.
+func (f *demoFloor) Close() error {
+	f.stop()
+	<-f.read
+	return f.hub.Close()
+}
+
+// play gives every command of the day, one after another.
+func (f *demoFloor) play(d *desk) error {
+	day := demo.Day()
+	step, finish := d.progress(len(day), "the day")
+	defer finish()
+	if err := demo.Play(d.ctx, day, &f.clock, demoDoor{f, step}); err != nil {
+		return fmt.Errorf("the day cannot be played: %w", err)
+	}
+	end := time.Now()
+	f.ended.Store(&end)
+	if err := f.books.reach(d.ctx, f.writer.Head().Frame); err != nil {
+		return err
+	}
+	return f.light.why()
+}
+
+// demoDoor is the day's way into the writer.
+type demoDoor struct {
+	f    *demoFloor
+	step func()
+}
+
+// Do gives one command.
+func (x demoDoor) Do(ctx context.Context, c workflow.Command) (workflow.Outcome, workflow.Code, error) {
+	x.step()
+	a, err := x.f.writer.Do(ctx, c)
+	if err != nil || a.Refusal == nil {
+		return a.Outcome, "", err
+	}
+	return a.Outcome, a.Refusal.Code, nil
+}
+
+// Head gives the last event and the root over all.
+func (x demoDoor) Head(context.Context) (demo.Head, error) {
+	return headOf(x.f.writer.Head()), nil
+}
+
+func headOf(h engine.Head) demo.Head {
+	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Root: h.Root}
+}
+
+// stay shows the board and answers questions until it is asked to end.
+func (c *demoCommand) stay(d *desk, f *demoFloor) error {
+	l, err := listenLoopback(c.Listen)
+	if err != nil {
+		return err
+	}
+	if err := f.showDay(d, l); err != nil {
+		return errors.Join(err, l.Close())
+	}
+	web := &door.Web{Floor: lit{door.Local{Writer: f.writer}, f.light}, Logger: d.log, Routes: f.readings(f.now),
+		Health: func(ctx context.Context) (any, bool) { return f.health(ctx, f.light) }}
+	return errors.Join(door.Serve(d.ctx, l, web.Handler(), grace), f.light.why())
+}
+
+// showDay prints the board in the day's worst minute and at its end, and how to ask.
+func (f *demoFloor) showDay(d *desk, l net.Listener) error {
+	a := &auditor{log: f.log, reader: f.books.Follower}
+	for _, at := range []string{"17:41", "18:06"} {
+		b, err := boardQuestion.by(d.ctx, a, asked{"at": at})
+		if err == nil {
+			err = d.say(b)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if d.JSON {
+		return json.NewEncoder(d.out).Encode(map[string]string{"url": "http://" + l.Addr().String()})
+	}
+	return f.howToAsk(d.out, "http://"+l.Addr().String())
+}
+
+func (f *demoFloor) howToAsk(w io.Writer, address string) error {
+	me := filepath.Base(os.Args[0])
+	_, err := fmt.Fprintf(w, `
+The day is played: %d events. Ask the floor, from another terminal:
+  %[2]s why C-07 --at 17:41 --url %[3]s
+  %[2]s trace M-0019 --url %[3]s
+  %[2]s siblings M-0019 --url %[3]s
+What else can be read: %[3]s/routes
+Interrupt it (Ctrl-C) to end; then the floor is gone, unless --data names a directory.
+`, f.writer.Head().Size, me, address)
+	return err
+}

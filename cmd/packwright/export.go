@@ -1,0 +1,72 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"packwright/events"
+	"packwright/events/proof"
+)
+
+// exportCommand groups what can be taken out of a log.
+type exportCommand struct {
+	Events exportEvents `cmd:"" help:"Every event, a JSON object a line."`
+	CSV    exportCSV    `cmd:"" name:"csv" help:"Tables for a spreadsheet or a database, a file each."`
+}
+
+type exportEvents struct {
+	Out string `short:"o" default:"-" placeholder:"FILE" help:"Where to; - is standard output (${default})."`
+}
+
+// Run writes the lines of all frames, each believed only when it agrees with
+// the tree before it.
+func (c *exportEvents) Run(d *desk) error {
+	src, err := d.source("packwright export events")
+	if err != nil {
+		return err
+	}
+	n := 0
+	err = d.writeTo(c.Out, func(w io.Writer) (err error) {
+		n, err = writeEvents(d, w, src)
+		return err
+	})
+	if err == nil && c.Out != "-" {
+		err = d.show(map[string]any{"events": n, "file": c.Out}, func(w io.Writer) { fmt.Fprintf(w, "%d events to %s\n", n, c.Out) })
+	}
+	return errors.Join(err, src.Close())
+}
+
+func writeEvents(d *desk, w io.Writer, src logSource) (n int, err error) {
+	chain := proof.Chain{Floor: src.about.Floor}
+	err = src.Scan(d.ctx, 1, func(seq uint64, frame []byte) error {
+		_, lines, err := chain.Take(seq, frame)
+		if err != nil {
+			return err
+		}
+		for i, line := range lines {
+			b, err := json.Marshal(events.Seq{Frame: seq, Index: i})
+			if err != nil {
+				return err
+			}
+			// The line goes out byte for byte: its hash is a leaf of the tree.
+			if _, err := fmt.Fprintf(w, "{\"seq\":%s,\"event\":%s}\n", b, line); err != nil {
+				return err
+			}
+			n++
+		}
+		return nil
+	})
+	return n, err
+}
+
+// writeTo writes a file whole or not at all, or to standard output.
+func (d *desk) writeTo(name string, write func(io.Writer) error) error {
+	if name == "-" {
+		w := bufio.NewWriterSize(d.out, 1<<16)
+		return errors.Join(write(w), w.Flush())
+	}
+	return writeWholeBy(name, write)
+}
