@@ -116,34 +116,53 @@ func (t *Time) UnmarshalJSON(b []byte) error {
 	return err
 }
 
-// fastTime reads the two shapes AppendText writes in UTC; all else goes the long way.
-func fastTime(s string) (Time, bool) {
-	n := len(s)
-	if n != 20 && n != 24 || s[n-1] != 'Z' || s[4] != '-' || s[7] != '-' || s[10] != 'T' || s[13] != ':' || s[16] != ':' {
+// fastTime reads what AppendText writes, with or without milliseconds, in UTC or
+// with an offset; all else goes the long way.
+func fastTime[T ~string | ~[]byte](s T) (t Time, ok bool) {
+	if len(s) < 20 || s[4] != '-' || s[7] != '-' || s[10] != 'T' || s[13] != ':' || s[16] != ':' {
 		return Time{}, false
 	}
-	num := func(i, j int) int {
-		v := 0
-		for ; i < j; i++ {
-			d := int(s[i]) - '0'
-			if d < 0 || d > 9 {
-				return -1 << 20
-			}
-			v = v*10 + d
+	y, mo, d, h, mi, sec, ms := digits(s[:4]), digits(s[5:7]), digits(s[8:10]), digits(s[11:13]), digits(s[14:16]), digits(s[17:19]), 0
+	zone := s[19:]
+	if zone[0] == '.' && len(zone) > 4 {
+		ms, zone = digits(zone[1:4]), zone[4:]
+	}
+	off, ok := offset(zone)
+	if !ok || y < 1 || mo < 1 || mo > 12 || d < 1 || d > 31 || h < 0 || h > 23 || mi < 0 || mi > 59 || sec < 0 || sec > 59 || ms < 0 {
+		return Time{}, false
+	}
+	if d > 28 && civilDays(y, mo, d) >= civilDays(y+mo/12, mo%12+1, 1) {
+		return Time{}, false // no such day
+	}
+	local := civilDays(y, mo, d)*86_400_000 + int64(h*3600+mi*60+sec)*1000 + int64(ms)
+	return Time{ms: local - int64(off)*60_000, off: int16(off), set: true}, true
+}
+
+// digits reads a number of digits alone; what is none comes out below 0.
+func digits[T ~string | ~[]byte](s T) (n int) {
+	for i := range len(s) {
+		c := int(s[i]) - '0'
+		if c < 0 || c > 9 {
+			return -1
 		}
-		return v
+		n = n*10 + c
 	}
-	y, mo, d, h, mi, sec, ms := num(0, 4), num(5, 7), num(8, 10), num(11, 13), num(14, 16), num(17, 19), 0
-	if n == 24 {
-		if s[19] != '.' {
-			return Time{}, false
-		}
-		ms = num(20, 23)
+	return n
+}
+
+// offset reads Z or +02:00, in minutes.
+func offset[T ~string | ~[]byte](s T) (minutes int, ok bool) {
+	if len(s) == 1 {
+		return 0, s[0] == 'Z'
 	}
-	if y < 1 || mo < 1 || mo > 12 || d < 1 || d > 28 || h < 0 || h > 23 || mi < 0 || mi > 59 || sec < 0 || sec > 59 || ms < 0 {
-		return Time{}, false // days 29 to 31 need a calendar
+	if len(s) != 6 || s[3] != ':' || s[0] != '+' && s[0] != '-' {
+		return 0, false
 	}
-	return Time{ms: civilDays(y, mo, d)*86_400_000 + int64(h*3600+mi*60+sec)*1000 + int64(ms), set: true}, true
+	h, m := digits(s[1:3]), digits(s[4:])
+	if minutes = h*60 + m; s[0] == '-' {
+		minutes = -minutes
+	}
+	return minutes, h >= 0 && h < 24 && m >= 0 && m < 60
 }
 
 // civilDays counts days from 1970-01-01 in the proleptic Gregorian calendar, by

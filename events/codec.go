@@ -103,10 +103,25 @@ func number(b []byte, key string, n int) []byte {
 // Decode reads a line that Encode wrote, in this version or an older one.
 // Errors wrap ErrCorrupt: a log with a line nobody can read is not believable.
 func Decode(line []byte) (Event, error) {
+	if w, ok := scanEnvelope(line); ok {
+		if e, err := w.event(scanBody); err == nil {
+			return e, nil
+		}
+	}
+	return decode(line)
+}
+
+// decode reads any line, a strange one too, and says what is wrong with it.
+func decode(line []byte) (Event, error) {
 	var w wire
 	if err := json.Unmarshal(line, &w); err != nil {
 		return Event{}, fmt.Errorf("%w: event line: %v", ErrCorrupt, err)
 	}
+	return w.event(func(body []byte, into Data) error { return json.Unmarshal(body, into) })
+}
+
+// event has the body read and puts back what Encode leaves out.
+func (w *wire) event(read func(body []byte, into Data) error) (Event, error) {
 	k, ok := kinds[w.Type]
 	if !ok {
 		return Event{}, fmt.Errorf("%w: unknown event type %q", ErrCorrupt, w.Type)
@@ -116,7 +131,7 @@ func Decode(line []byte) (Event, error) {
 		return Event{}, err
 	}
 	data := k.blank()
-	if err := json.Unmarshal(body, data); err != nil {
+	if err := read(body, data); err != nil {
 		return Event{}, fmt.Errorf("%w: body of %s: %v", ErrCorrupt, w.Type, err)
 	}
 	e := Event{Cause: w.Cause, Sum: w.Sum, At: w.At, Recorded: w.Recorded, Basis: w.Basis, Station: w.Station, Badge: w.Badge,
@@ -134,7 +149,7 @@ func Decode(line []byte) (Event, error) {
 }
 
 // lift brings a body to the current version.
-func lift(w wire, current int) (stdjson.RawMessage, error) {
+func lift(w *wire, current int) (stdjson.RawMessage, error) {
 	v := max(w.V, 1)
 	if v > current {
 		return nil, fmt.Errorf("%w: %s is of version %d; this program knows up to %d", ErrCorrupt, w.Type, v, current)
