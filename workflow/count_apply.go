@@ -1,6 +1,8 @@
 package workflow
 
 import (
+	"fmt"
+
 	"packwright/events"
 )
 
@@ -66,6 +68,9 @@ func sameCount(a, b *Count) bool {
 
 func (f *Floor) countAccepted(e *events.Event, d *events.CountAccepted) error {
 	return f.inCarton(d.Carton, func(c *Carton) error {
+		if err := c.is(CartonCounting); err != nil {
+			return err
+		}
 		c.State, c.Cert = CartonCounted, &Cert{Rev: d.Rev, Tally: d.Tally, Seq: e.Seq, At: e.Recorded}
 		return f.Ledger.moveAll(d.Carton, events.Prepped, events.Counted)
 	})
@@ -75,6 +80,9 @@ func (f *Floor) countAccepted(e *events.Event, d *events.CountAccepted) error {
 // that had its certificate is open.
 func (f *Floor) countVoided(e *events.Event, d *events.CountVoided) error {
 	return f.inCarton(d.Carton, func(c *Carton) error {
+		if c.Cert == nil && c.Count == nil {
+			return unplaced("a count of", d.Carton)
+		}
 		if c.Cert != nil {
 			c.State = CartonOpen
 		}
@@ -85,6 +93,9 @@ func (f *Floor) countVoided(e *events.Event, d *events.CountVoided) error {
 
 func (f *Floor) cartonSealed(e *events.Event, d *events.CartonSealed) error {
 	return f.inCarton(d.Carton, func(c *Carton) error {
+		if err := c.is(CartonCounted); err != nil {
+			return err
+		}
 		c.State, c.Seal, c.Code = CartonSealed, d.Seal, d.Code
 		f.Seals[d.Seal] = d.Carton
 		if d.Code != "" {
@@ -96,6 +107,9 @@ func (f *Floor) cartonSealed(e *events.Event, d *events.CartonSealed) error {
 
 func (f *Floor) cartonReopened(e *events.Event, d *events.CartonReopened) error {
 	return f.inCarton(d.Carton, func(c *Carton) error {
+		if err := c.is(CartonSealed); err != nil {
+			return err
+		}
 		c.changed(e)
 		c.Seal = ""
 		return f.Ledger.moveAll(d.Carton, events.Sealed, events.Prepped)
@@ -104,6 +118,14 @@ func (f *Floor) cartonReopened(e *events.Event, d *events.CartonReopened) error 
 
 func (f *Floor) scaleChecked(e *events.Event, d *events.ScaleChecked) error {
 	f.Scales[d.Scale] = &Scale{Checked: e.Recorded, OK: d.OK, Ref: e.Seq.String()}
+	return nil
+}
+
+// is wants a carton in a state: what moves all that lies in it has to know from where.
+func (c *Carton) is(s CartonState) error {
+	if c.State != s {
+		return fmt.Errorf("%w: carton %s is %s, not %s", events.ErrCorrupt, c.Carton, c.State, s)
+	}
 	return nil
 }
 

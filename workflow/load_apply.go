@@ -18,6 +18,9 @@ func (f *Floor) cartonDispatched(e *events.Event, d *events.CartonDispatched) er
 	if c == nil || l == nil {
 		return unplaced("carton or load", d.Carton+" "+d.Load)
 	}
+	if err := c.is(CartonSealed); err != nil {
+		return err
+	}
 	n := 0
 	for _, x := range f.Ledger.At(d.Carton) {
 		left := *x
@@ -38,6 +41,9 @@ func (f *Floor) dispatchCancelled(e *events.Event, d *events.DispatchCancelled) 
 	c, l := f.Cartons[d.Carton], f.Loads[d.Load]
 	if c == nil || l == nil {
 		return unplaced("carton or load", d.Carton+" "+d.Load)
+	}
+	if err := c.is(CartonDispatched); err != nil {
+		return err
 	}
 	n := 0
 	for _, x := range c.Gone {
