@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -66,6 +67,9 @@ func (t *teller) askAs(epoch string, n int, what string, data any, basis events.
 func (t *teller) close() error {
 	var err error
 	if t.signed {
+		d := *t.d
+		d.ctx = context.WithoutCancel(d.ctx) // whoever was asked to end signs out first
+		t.d = &d
 		a := t.ask("sign-out", map[string]any{}, events.Keyed)
 		err = a.Err()
 	}
