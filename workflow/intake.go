@@ -146,7 +146,7 @@ var intakeRules = []rule{
 		} // equal: all that was announced has come, and there is nothing to say
 	}),
 
-	on(rule{Name: "correct-receipt", Who: supervisors}, []gate[correctReceiptAsk]{
+	on(rule{Name: "correct-receipt", Who: supervisors, Moves: []Move{{"unit", "", "received"}, {"unit", "", "triaged"}}}, []gate[correctReceiptAsk]{
 		{Gate{"the lot is announced", "E-INT-01", ""}, func(d *decision, in *correctReceiptAsk) *Refusal {
 			if in.lot = d.f.Lots[in.Lot]; in.lot == nil {
 				return refuse("E-INT-01", in.Lot)

@@ -75,7 +75,7 @@ var mismatchRules = []rule{
 		d.emit(&events.MismatchNoted{Mismatch: in.Mismatch, Text: in.Text})
 	}),
 
-	on(rule{Name: "fixed", Who: packers, Moves: []Move{{"mismatch", "taken", "fixed"}}}, []gate[matterAsk]{isOpen,
+	on(rule{Name: "fixed", Who: packers, Moves: []Move{{"mismatch", "raised", "fixed"}, {"mismatch", "taken", "fixed"}}}, []gate[matterAsk]{isOpen,
 		{Gate{"a supervisor has it, or it is one's own", "E-AUT-01", ""}, func(d *decision, in *matterAsk) *Refusal {
 			if !d.may(events.Supervisor, events.Owner) && in.matter.TakenBy != d.badge.Badge {
 				return refuse("E-AUT-01")
@@ -87,7 +87,7 @@ var mismatchRules = []rule{
 		d.emit(&events.MismatchFixed{Mismatch: in.Mismatch, Actions: in.Actions})
 	}),
 
-	on(rule{Name: "resolve", Who: packers, Moves: []Move{{"mismatch", "fixed", "resolved"}, {"mismatch", "taken", "resolved"}}}, []gate[matterAsk]{
+	on(rule{Name: "resolve", Who: packers, Moves: []Move{{"mismatch", "raised", "resolved"}, {"mismatch", "taken", "resolved"}, {"mismatch", "fixed", "resolved"}}}, []gate[matterAsk]{
 		isOpen, notAnothers,
 		{Gate{"a lawful way out of its kind, for this badge", "E-MIS-02", ""}, lawful},
 		{Gate{"supervisor and owner agree, where both must", "E-AUT-03", ""}, agreed},

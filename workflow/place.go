@@ -39,7 +39,7 @@ type taken struct {
 
 // placeRule: the gates speak in the order in which a person can do something
 // about them: the carton, the code, the plan, the piece, the house.
-var placeRule = on(rule{Name: "place", Who: packers, Late: true, Moves: []Move{{"unit", "prepped", "prepped"}, {"carton", "counting", "open"}, {"carton", "counted", "open"}}}, []gate[placeAsk]{
+var placeRule = on(rule{Name: "place", Who: packers, Late: true, Moves: []Move{{"unit", "prepped", "prepped"}, {"unit", "contents-counted", "prepped"}, {"carton", "counting", "open"}, {"carton", "counted", "open"}}}, []gate[placeAsk]{
 	{Gate{"an open carton; from an outbox, one not finished since", "E-CAR-10", ""}, func(d *decision, in *placeAsk) *Refusal {
 		return d.openFor(&in.cartonAsk)
 	}},

@@ -54,7 +54,7 @@ var closeGates = []gate[closeRunAsk]{
 	}},
 }
 
-var closeRunRule = on(rule{Name: "close-run", Who: packers, Late: true, Moves: []Move{{"run", "open", "closed"}, {"run", "paused", "closed"}}},
+var closeRunRule = on(rule{Name: "close-run", Who: packers, Late: true, Moves: []Move{{"run", "open", "closed"}, {"run", "paused", "closed"}, {"run", "stopped", "closed"}}},
 	append([]gate[closeRunAsk]{ofHands[closeRunAsk]()}, closeGates...),
 	func(d *decision, in *closeRunAsk) {
 		e := d.closed(in)

@@ -31,7 +31,7 @@ func (in *finishAsk) check() error {
 	return nil
 }
 
-var finishUnitsRule = on(rule{Name: "finish-units", Who: packers, Late: true, Moves: []Move{{"unit", "triaged", "prepped"}}}, working(
+var finishUnitsRule = on(rule{Name: "finish-units", Who: packers, Late: true, Moves: []Move{{"unit", "triaged", "prepped"}, {"run", "open", "closed"}}}, working(
 	gate[finishAsk]{Gate{"marked goods by their labels", "E-OUT-06", ""}, func(d *decision, in *finishAsk) *Refusal {
 		if len(in.Marks) == 0 && d.f.marked(in.run) {
 			return refuse("E-OUT-06", in.run.Tote)

@@ -42,7 +42,7 @@ func (in *spoilAsk) check() error {
 }
 
 var spoilRule = on(rule{Name: "spoil", Who: packers, Late: true, Moves: []Move{{"unit", "triaged", "held"}, {"unit", "triaged", "diverted"},
-	{"unit", "triaged", "written-off"}, {"unit", "prepped", "held"}, {"unit", "prepped", "diverted"}, {"unit", "prepped", "written-off"}}}, inHands(
+	{"unit", "triaged", "written-off"}, {"unit", "prepped", "held"}, {"unit", "prepped", "diverted"}, {"unit", "prepped", "written-off"}, {"run", "open", "closed"}}}, inHands(
 	gate[spoilAsk]{Gate{"a piece in hand, or the label of a piece of this run", "E-PRE-10", ""}, spoiledPiece},
 	gate[spoilAsk]{Gate{"a piece that is in no carton", "E-OUT-01", ""}, func(d *decision, in *spoilAsk) *Refusal {
 		if d.f.Cartons[in.from.Place] != nil {

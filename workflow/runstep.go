@@ -57,7 +57,7 @@ func atClose(s prep.Step) bool { return s.Phase == prep.PhaseVerify && s.Means =
 // sampled says whether a step is checked on units and not once for the run.
 func sampled(s prep.Step) bool { return s.Each || s.OneIn > 0 }
 
-var checkStepRule = on(rule{Name: "check-step", Who: packers, Late: true}, inHands(
+var checkStepRule = on(rule{Name: "check-step", Who: packers, Late: true, Moves: []Move{{"run", "open", "closed"}}}, inHands(
 	gate[checkStepAsk]{standing, func(d *decision, in *checkStepAsk) *Refusal {
 		if in.recipe != nil {
 			in.step, _ = in.recipe.Step(in.Step)

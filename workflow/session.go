@@ -38,7 +38,7 @@ type idleAsk struct {
 // sessionRules say who works where: one badge at one station, one bench's own
 // badge at a time, helpers beside it. The board is an office: any number sign in there.
 var sessionRules = []rule{
-	on(rule{Name: "join", Who: supervisors, Moves: []Move{{"station", "", "joined"}}}, []gate[joinAsk]{
+	on(rule{Name: "join", Who: supervisors, Moves: []Move{{"station", "", "online"}}}, []gate[joinAsk]{
 		{Gate{"a name that names nothing else", "E-SES-07", ""}, func(d *decision, in *joinAsk) *Refusal {
 			if d.f.Stations[in.Name] == nil && d.f.named(in.Name) {
 				return refuse("E-SES-07", in.Name)

@@ -56,6 +56,7 @@ type teller struct {
 	last   Command
 	now    events.Time
 	shown  *shown
+	heard  func(events.Event) // told of each event applied
 }
 
 // shown collects which gates the stories showed shut and which commands kept.
@@ -347,6 +348,7 @@ func (tl *teller) judge(c Command) (Outcome, *Refusal, []string) {
 	if dec.Outcome == Kept || dec.Outcome == Call {
 		tl.shown.kept[c.Type] = true
 	}
+	was := statesOf(tl.floor)
 	out := []string{head}
 	if len(dec.Events) > 0 {
 		tl.frame++
@@ -366,9 +368,15 @@ func (tl *teller) judge(c Command) (Outcome, *Refusal, []string) {
 		if err := tl.floor.Apply(&back); err != nil {
 			tl.t.Fatalf("%s: %v", c.ID, err)
 		}
+		if tl.heard != nil {
+			tl.heard(back)
+		}
 		out = append(out, fmt.Sprintf("+ %s %s", e.Type(), told(e.Data)))
 	}
 	tl.conserved()
+	for _, m := range undrawnMoves(c.Type, was, statesOf(tl.floor)) {
+		tl.t.Errorf("%s moves what its rule does not say: %s", c.Type, m)
+	}
 	return dec.Outcome, dec.Refusal, out
 }
 

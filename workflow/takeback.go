@@ -17,7 +17,7 @@ type takeBackAsk struct {
 }
 
 // takeBackRule undoes by new events, never by removal.
-var takeBackRule = on(rule{Name: "take-back", Who: packers}, []gate[takeBackAsk]{
+var takeBackRule = on(rule{Name: "take-back", Who: packers, Moves: []Move{{"unit", "prepped", "prepped"}, {"carton", "counting", "open"}}}, []gate[takeBackAsk]{
 	{Gate{"an action of this session that has a reverse", "E-UND-02", ""}, func(d *decision, in *takeBackAsk) *Refusal {
 		d.findAction(in)
 		if in.action == nil || len(in.action.Undo) == 0 {

@@ -18,7 +18,7 @@ type takeOutAsk struct {
 
 func (in *takeOutAsk) check() error { return in.pieces.check() }
 
-var takeOutRule = on(rule{Name: "take-out", Who: packers, Late: true, Moves: []Move{{"unit", "prepped", "prepped"}, {"carton", "counting", "open"}, {"carton", "counted", "open"}}}, []gate[takeOutAsk]{
+var takeOutRule = on(rule{Name: "take-out", Who: packers, Late: true, Moves: []Move{{"unit", "prepped", "prepped"}, {"unit", "contents-counted", "prepped"}, {"carton", "counting", "open"}, {"carton", "counted", "open"}}}, []gate[takeOutAsk]{
 	{Gate{"a carton that is not under seal", "E-SEA-05", ""}, func(d *decision, in *takeOutAsk) *Refusal {
 		if c := d.f.Cartons[in.Carton]; c != nil && c.State == CartonSealed {
 			d.scope.Carton = in.Carton
