@@ -106,8 +106,12 @@ func (f *Floor) sweepLots() {
 			here[k.Lot] = true
 		}
 	}
+	sought := map[string]bool{} // runs whose labels a bench still looks for
+	for _, s := range f.Stations {
+		sought[s.LastRun] = true
+	}
 	for _, r := range f.Runs {
-		if r.State != RunClosed || f.openLabels(r.Run) {
+		if r.State != RunClosed || sought[r.Run] {
 			here[r.Lot], here[r.Bundle] = true, true
 		}
 	}
@@ -133,14 +137,4 @@ func (f *Floor) sweepLots() {
 			f.Ledger.forget(code)
 		}
 	}
-}
-
-// openLabels says whether a bench still looks for labels of a run.
-func (f *Floor) openLabels(run string) bool {
-	for _, s := range f.Stations {
-		if s.LastRun == run {
-			return true
-		}
-	}
-	return false
 }

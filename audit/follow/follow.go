@@ -73,22 +73,28 @@ func (r *Follower) Take(seq uint64, frame []byte) (Frame, error) {
 	if seq < r.chain.Next {
 		return Frame{Seq: seq}, nil
 	}
-	out, err := r.take(seq, frame, nil)
+	page, err := proof.Open(seq, frame)
+	if err != nil {
+		r.err = err
+		return Frame{}, err
+	}
+	return r.turn(page)
+}
+
+// turn reads a page, once and for all. r.mu is held.
+func (r *Follower) turn(page proof.Page) (out Frame, err error) {
+	out, err = r.take(page, nil)
 	r.err = err
 	return out, err
 }
 
-// take reads a frame; with cut, only the events that cut lets pass, and then the
+// take reads a page; with cut, only the events that cut lets pass, and then the
 // cells are not compared unless all passed.
-func (r *Follower) take(seq uint64, frame []byte, cut func(*events.Event) bool) (Frame, error) {
-	h, lines, err := r.chain.Take(seq, frame)
-	if err != nil {
+func (r *Follower) take(page proof.Page, cut func(*events.Event) bool) (Frame, error) {
+	if err := r.chain.Turn(page); err != nil {
 		return Frame{}, err
 	}
-	list, err := events.DecodeLines(seq, lines)
-	if err != nil {
-		return Frame{}, fmt.Errorf("frame %d: %w", seq, err)
-	}
+	seq, h, list := page.Seq, page.Header, page.Events
 	for i := range list {
 		if cut != nil && !cut(&list[i]) {
 			return Frame{seq, h, list[:i]}, errCut
@@ -108,11 +114,13 @@ func (r *Follower) take(seq uint64, frame []byte, cut func(*events.Event) bool) 
 
 // CatchUp reads from where the follower stands to the log's present end.
 func (r *Follower) CatchUp(ctx context.Context, log events.Log) error {
-	return log.Scan(ctx, r.next(), func(seq uint64, frame []byte) error {
-		if err := ctx.Err(); err != nil {
-			return err
+	return proof.Ahead(ctx, log, r.next(), func(page proof.Page) error {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		if r.err != nil || page.Seq < r.chain.Next {
+			return r.err
 		}
-		_, err := r.Take(seq, frame)
+		_, err := r.turn(page)
 		return err
 	})
 }

@@ -6,6 +6,7 @@ import (
 
 	"packwright/audit"
 	"packwright/events"
+	"packwright/events/proof"
 )
 
 // errCut ends a reading at a chosen place.
@@ -19,11 +20,8 @@ func isCut(err error) bool { return errors.Is(err, errCut) }
 // compared.
 func Until(ctx context.Context, log events.Log, moment events.Time) (*audit.Fold, error) {
 	r := New()
-	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		_, err := r.take(seq, frame, func(e *events.Event) bool { return !e.Recorded.After(moment) })
+	err := proof.Ahead(ctx, log, 1, func(page proof.Page) error {
+		_, err := r.take(page, func(e *events.Event) bool { return !e.Recorded.After(moment) })
 		return err
 	})
 	if err != nil && !isCut(err) {
@@ -38,13 +36,10 @@ func Until(ctx context.Context, log events.Log, moment events.Time) (*audit.Fold
 func Verify(ctx context.Context, log events.Log, progress func(frame uint64)) (audit.Verdict, error) {
 	r := New()
 	r.WatchLaws()
-	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		_, err := r.Take(seq, frame)
+	err := proof.Ahead(ctx, log, 1, func(page proof.Page) error {
+		_, err := r.turn(page)
 		if progress != nil {
-			progress(seq)
+			progress(page.Seq)
 		}
 		return err
 	})

@@ -25,8 +25,10 @@ type Tree struct {
 }
 
 // Add appends one leaf: the bytes of an event's line without its newline.
-func (t *Tree) Add(line []byte) {
-	h := tlog.RecordHash(line)
+func (t *Tree) Add(line []byte) { t.AddLeaf(tlog.RecordHash(line)) }
+
+// AddLeaf appends a leaf whose hash is known.
+func (t *Tree) AddLeaf(h tlog.Hash) {
 	for n := t.Size; n&1 == 1; n >>= 1 {
 		last := len(t.Peaks) - 1
 		h = tlog.NodeHash(t.Peaks[last], h)
@@ -78,6 +80,18 @@ func (c *Chain) Take(seq uint64, frame []byte) (events.Header, [][]byte, error) 
 	if err != nil {
 		return h, nil, fmt.Errorf("frame %d: %w", seq, err)
 	}
+	if err := c.follows(seq, h); err != nil {
+		return h, nil, err
+	}
+	for _, l := range lines {
+		c.Tree.Add(l)
+	}
+	c.Next++
+	return h, lines, nil
+}
+
+// follows says whether a frame of this header is the next of this chain.
+func (c *Chain) follows(seq uint64, h events.Header) error {
 	if c.Next == 0 {
 		c.Next = 1
 	}
@@ -86,16 +100,12 @@ func (c *Chain) Take(seq uint64, frame []byte) (events.Header, [][]byte, error) 
 	}
 	switch root := Hex(c.Tree.Root()); {
 	case seq != c.Next:
-		return h, nil, fmt.Errorf("%w: frame %d follows frame %d", events.ErrCorrupt, seq, c.Next-1)
+		return fmt.Errorf("%w: frame %d follows frame %d", events.ErrCorrupt, seq, c.Next-1)
 	case h.Floor != c.Floor:
-		return h, nil, fmt.Errorf("%w: frame %d is of floor %q, this log is %q's", events.ErrCorrupt, seq, h.Floor, c.Floor)
+		return fmt.Errorf("%w: frame %d is of floor %q, this log is %q's", events.ErrCorrupt, seq, h.Floor, c.Floor)
 	case h.Size != c.Tree.Size || h.Root != root:
-		return h, nil, fmt.Errorf("%w: frame %d says %d events with root %.16s stand before it; read were %d with root %.16s",
+		return fmt.Errorf("%w: frame %d says %d events with root %.16s stand before it; read were %d with root %.16s",
 			events.ErrCorrupt, seq, h.Size, h.Root, c.Tree.Size, root)
 	}
-	for _, l := range lines {
-		c.Tree.Add(l)
-	}
-	c.Next++
-	return h, lines, nil
+	return nil
 }

@@ -39,22 +39,17 @@ func (e *Engine) rebuild(ctx context.Context) error {
 // Replay folds the log from chain.Next on into floor, and checks every frame's
 // header against the tree and against the floor's own cells.
 func Replay(ctx context.Context, log events.Log, floor *workflow.Floor, chain *proof.Chain) error {
-	return log.Scan(ctx, max(chain.Next, 1), func(seq uint64, frame []byte) error {
-		h, lines, err := chain.Take(seq, frame)
-		if err != nil {
+	return proof.Ahead(ctx, log, max(chain.Next, 1), func(p proof.Page) error {
+		if err := chain.Turn(p); err != nil {
 			return err
 		}
-		evs, err := events.DecodeLines(seq, lines)
-		if err != nil {
-			return err
-		}
-		for i := range evs {
-			if err := floor.Apply(&evs[i]); err != nil {
+		for i := range p.Events {
+			if err := floor.Apply(&p.Events[i]); err != nil {
 				return err
 			}
 		}
-		if got := floor.Ledger.Digest(); got != h.Cells {
-			return fmt.Errorf("%w: frame %d says its cells sum to %.16s; read were %.16s", events.ErrCorrupt, seq, h.Cells, got)
+		if got := floor.Ledger.Digest(); got != p.Header.Cells {
+			return fmt.Errorf("%w: frame %d says its cells sum to %.16s; read were %.16s", events.ErrCorrupt, p.Seq, p.Header.Cells, got)
 		}
 		return nil
 	})
