@@ -33,6 +33,21 @@ type arrow struct {
 // machineOrder puts what most people ask about first; others follow by name.
 var machineOrder = []string{"unit", "carton", "run", "lot", "plan", "proposal", "load", "mismatch", "session", "station", "claim"}
 
+// stateOrder is the road of those things that have one.
+var stateOrder = map[string][]string{
+	"unit":     words(events.Stages),
+	"carton":   words([]CartonState{CartonPlanned, CartonOpen, CartonCounting, CartonCounted, CartonSealed, CartonDispatched, CartonVoid}),
+	"run":      {string(RunOpen), string(RunPaused), "stopped", string(RunClosed)},
+	"mismatch": {"raised", "taken", "fixed", "resolved"},
+}
+
+func words[T ~string](list []T) (out []string) {
+	for _, w := range list {
+		out = append(out, string(w))
+	}
+	return out
+}
+
 // machines gathers the moves of all rules.
 func machines() []machine {
 	by := map[string]map[[2]string][]string{}
@@ -47,7 +62,7 @@ func machines() []machine {
 	}
 	out := make([]machine, 0, len(by))
 	for of, ways := range by {
-		m := machine{of: of, states: ranked(ways)}
+		m := machine{of: of, states: ranked(ways, stateOrder[of])}
 		for way, names := range ways {
 			slices.Sort(names)
 			m.arrows = append(m.arrows, arrow{way[0], way[1], slices.Compact(names)})
@@ -71,9 +86,9 @@ func placeIn(list []string, word string) int {
 	return len(list)
 }
 
-// ranked orders states by their fewest steps from birth; among equals the
-// stages of units come in the order of the road, other states by name.
-func ranked(ways map[[2]string][]string) []string {
+// ranked orders states along the road of their kind, if it has one, then by
+// their fewest steps from birth, then by name.
+func ranked(ways map[[2]string][]string, road []string) []string {
 	depth := map[string]int{"": 0}
 	for grew := true; grew; {
 		grew = false
@@ -91,9 +106,9 @@ func ranked(ways map[[2]string][]string) []string {
 			}
 		}
 	}
-	stage := func(s string) int { return slices.Index(events.Stages, events.Stage(s)) }
+	road = append([]string{""}, road...)
 	return slices.SortedFunc(maps.Keys(depth), func(a, b string) int {
-		return cmp.Or(cmp.Compare(max(stage(a), 0), max(stage(b), 0)), cmp.Compare(depth[a], depth[b]), cmp.Compare(a, b))
+		return cmp.Or(cmp.Compare(placeIn(road, a), placeIn(road, b)), cmp.Compare(depth[a], depth[b]), cmp.Compare(a, b))
 	})
 }
 
