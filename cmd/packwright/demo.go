@@ -48,7 +48,7 @@ func (c *demoCommand) Run(d *desk, line *kong.Context) (err error) {
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	began := time.Now()
-	if err := f.play(d); err != nil {
+	if err := f.play(d, demo.Day()); err != nil {
 		return err
 	}
 	if c.Check {
@@ -135,8 +135,7 @@ func (f *demoFloor) Close() error {
 }
 
 // play gives every command of the day, one after another.
-func (f *demoFloor) play(d *desk) error {
-	day := demo.Day()
+func (f *demoFloor) play(d *desk, day []demo.Act) error {
 	step, finish := d.progress(len(day), "the day")
 	defer finish()
 	if err := demo.Play(d.ctx, day, &f.clock, demoDoor{f, step}); err != nil {

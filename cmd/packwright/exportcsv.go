@@ -38,10 +38,11 @@ var tables = []table{
 // eventColumns are those of events.csv, which is read from the frames.
 var eventColumns = []string{"seq", "type", "at", "recorded", "basis", "station", "badge", "cause", "mismatch", "claim", "plan_rev", "rules_rev", "words", "data"}
 
+// stageColumns say how many units of a lot stand at each stage.
 func stageColumns() []string {
 	var out []string
 	for _, s := range events.Stages {
-		out = append(out, string(s))
+		out = append(out, "at_"+string(s))
 	}
 	return out
 }

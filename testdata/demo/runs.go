@@ -92,7 +92,7 @@ func (x *day) run(r run, recipe prep.Recipe) {
 	x.do(r.at(r.made()).Add(seconds(20)), r.w, "close-run", d{"run": r.name()})
 }
 
-// matLots names the roll or pack in use.
+// matLots names the roll or pack in use in the morning. Roll BW-18 ends in R-08.
 var matLots = map[string]string{"bubble-small": "BW-18", "bubble-large": "BW-40"}
 
 func (x *day) draw(r run, recipe prep.Recipe) {
@@ -101,16 +101,16 @@ func (x *day) draw(r run, recipe prep.Recipe) {
 			continue
 		}
 		from, ok := matLots[m.Material]
-		if !ok {
+		switch {
+		case !ok:
 			from = m.Material + "/7"
+		case from == "BW-18" && r.no > 8:
+			from = "BW-19"
 		}
 		x.do(r.at(0).Add(seconds(2+i)), r.w, "draw-material", d{"run": r.name(), "material": m.Material, "matlot": from})
 	}
 	if r.no == 8 { // the roll ends after ten boxes
 		x.do(r.at(10).Add(seconds(15)), r.w, "swap-material", d{"run": r.name(), "material": "bubble-small", "from": "BW-18", "to": "BW-19", "at_unit": 10})
-	}
-	if r.no > 8 {
-		matLots["bubble-small"] = "BW-19"
 	}
 }
 
