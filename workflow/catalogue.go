@@ -3,6 +3,7 @@ package workflow
 import (
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 
 	"packwright/events"
@@ -94,10 +95,13 @@ func ownCodes(d *decision, it *prep.Item) *Refusal {
 var catalogueRules = append([]rule{
 	on(rule{Name: "register-item", Who: supervisors, Moves: []Move{{"item", "", "listed"}}}, []gate[registerItemAsk]{
 		{Gate{"a new item code", "E-CAT-01", ""}, func(d *decision, in *registerItemAsk) *Refusal {
-			if d.f.Items[in.Item.Item] != nil {
-				return refuse("E-CAT-01", in.Item.Item)
+			switch old := d.f.Items[in.Item.Item]; {
+			case old == nil:
+				return nil
+			case reflect.DeepEqual(*old, in.Item):
+				return again(refuse("E-CAT-01", in.Item.Item))
 			}
-			return nil
+			return refuse("E-CAT-01", in.Item.Item)
 		}},
 		{Gate{"its codes name no other item", "E-CAT-02", ""}, func(d *decision, in *registerItemAsk) *Refusal {
 			return ownCodes(d, &in.Item)
