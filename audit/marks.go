@@ -192,6 +192,31 @@ func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
 		f.runs.Rows[r].Again = append(f.runs.Rows[r].Again, m)
 	}
 	f.settleBare(lot)
+	f.narrowBare(lot)
+}
+
+// narrowBare: while it is known which units of a lot lack a mark, their heaps name
+// no other runs.
+func (f *Fold) narrowBare(lot lotID) {
+	l := f.lots.Rows[lot]
+	var runs []runID
+	for _, o := range l.Bare {
+		if o.Maybe || o.Run == 0 {
+			return
+		}
+		runs = unionRuns(runs, []runID{o.Run})
+	}
+	if len(l.Bare) != f.countAt(lot, unmarked) {
+		return
+	}
+	for _, at := range l.Places {
+		heaps := f.places.Rows[at].Heaps
+		for i := range heaps {
+			if h := &heaps[i]; h.Lot == lot && h.Stage == unmarked {
+				h.Runs = slices.DeleteFunc(slices.Clone(h.Runs), func(r runID) bool { return !slices.Contains(runs, r) })
+			}
+		}
+	}
 }
 
 // settleBare forgets the bare units of a lot once none of its units lacks a mark.
