@@ -14,6 +14,7 @@ package follow
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 
@@ -114,7 +115,7 @@ func (r *Follower) take(page proof.Page, cut func(*events.Event) bool) (Frame, e
 
 // CatchUp reads from where the follower stands to the log's present end.
 func (r *Follower) CatchUp(ctx context.Context, log events.Log) error {
-	return proof.Ahead(ctx, log, r.next(), func(page proof.Page) error {
+	err := proof.Ahead(ctx, log, r.next(), func(page proof.Page) error {
 		r.mu.Lock()
 		defer r.mu.Unlock()
 		if r.err != nil || page.Seq < r.chain.Next {
@@ -123,6 +124,14 @@ func (r *Follower) CatchUp(ctx context.Context, log events.Log) error {
 		_, err := r.turn(page)
 		return err
 	})
+	if errors.Is(err, events.ErrCorrupt) { // a frame that could not even be opened
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		if r.err == nil {
+			r.err = err
+		}
+	}
+	return err
 }
 
 // Follow reads from where the follower stands and goes on with new frames until
