@@ -68,7 +68,7 @@ func (c *claimTrace) Run(d *desk) (err error) {
 		marks = append(marks, u.Mark)
 	}
 	a := t.ask("trace-claim", map[string]any{"claim": c.Claim, "candidates": prep.NewMarks(marks...), "size": found.Trace.Size,
-		"query": found.Trace.Query, "log_head": found.Trace.Head, "log_root": found.Root}, events.Derived)
+		"query": found.Trace.Query, "log_head": found.Trace.Head, "log_root": found.Root}, events.Keyed)
 	if err := a.Err(); err != nil {
 		return err
 	}
