@@ -2,7 +2,6 @@ package workflow
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
@@ -33,6 +32,8 @@ func (b *Bench) tote(f *Floor, s Scan) Said {
 		return no(fmt.Sprintf("Nothing in %s is ready for %s.", code, b.Carton), "Another tote, or CANCEL.")
 	case at[events.Received] > 0:
 		return b.triage(code, at[events.Received])
+	case at[events.Triaged] > 0 && !f.policy.Runs:
+		return b.begin(f, code)
 	case at[events.Triaged] > 0:
 		return b.open(code, at[events.Triaged])
 	case at[events.Prepped] > 0:
@@ -44,67 +45,11 @@ func (b *Bench) tote(f *Floor, s Scan) Said {
 	return prompt(code+" is empty.", "Scan another.")
 }
 
-// lot takes a lot's code; in a house without totes it is its own tote.
-func (b *Bench) lot(f *Floor, s Scan) Said {
-	if !f.policy.Totes {
-		return b.tote(f, s)
-	}
-	return no("That is a lot.", "Scan its tote.")
-}
-
 func (b *Bench) run(f *Floor, s Scan) Said {
 	if r := f.Runs[s.Code]; r != nil && r.State != RunClosed {
 		return b.tote(f, Scan{Class: ScanTote, Code: r.Tote})
 	}
 	return prompt(s.Code+" is over.", "Scan a tote.")
-}
-
-// triage waits for the verdict on what a tote holds.
-func (b *Bench) triage(tote string, n int) Said {
-	w := &want{text: "PREP, HOLD or DIVERT; digits first for a part."}
-	judge := func(verdict events.Verdict, reason string) Said {
-		ask := map[string]any{"tote": tote, "verdict": verdict, "reason": reason}
-		q, given := b.said()
-		if !given {
-			q = n
-		}
-		ask["q"] = q
-		return b.give("triage", ask, func(f *Floor) Said {
-			if left := f.receivedIn(tote); left > 0 {
-				return b.triage(tote, left)
-			}
-			return prompt(fmt.Sprintf("%s is triaged.", tote), "Scan it again to prep it.")
-		})
-	}
-	w.takes = func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		switch {
-		case s.Class == ScanDigit, s.Class == ScanNumber:
-			b.want = w
-			if s.Class == ScanNumber {
-				b.number = ""
-			}
-			b.number += s.Code
-			return prompt(b.number+" of them.", w.text), true
-		case s.Class == ScanCard && s.Code == "PREP":
-			return judge(events.ToPrep, ""), true
-		case s.Class == ScanCard && s.Code == "HOLD":
-			return judge(events.ToHold, "set aside at triage"), true
-		case s.Class == ScanCard && s.Code == "DIVERT":
-			return b.cause("DIVERT.", func(cause string) Said { return judge(events.ToDivert, cause) }), true
-		}
-		return Said{}, false
-	}
-	b.want = w
-	return prompt(fmt.Sprintf("%s: %d to look at.", tote, n), w.text)
-}
-
-func (f *Floor) receivedIn(tote string) (n int) {
-	for _, c := range f.Ledger.At(tote) {
-		if c.Stage == events.Received {
-			n += c.Qty()
-		}
-	}
-	return n
 }
 
 // cause waits for the card that says what happened to a piece.
@@ -152,18 +97,39 @@ func (b *Bench) opens(tote, lead string) Said {
 	return said
 }
 
+// begin prints the first labels of a lot: in a house without explicit runs that
+// opens its run, when nothing stands against one.
+func (b *Bench) begin(f *Floor, tote string) Said {
+	for _, c := range f.Ledger.At(tote) {
+		recipe := f.recipe(c.Item, f.RulesRev)
+		if c.Stage != events.Triaged || recipe == nil || len(recipe.Labels) == 0 {
+			continue
+		}
+		return b.give("print-labels", map[string]any{"tote": tote, "lot": c.Lot, "kind": kinds(recipe)[0]}, func(f *Floor) Said {
+			b.Hand, b.Tote, b.Carton = HandRun, "", ""
+			return b.print(f, 1)
+		})
+	}
+	return b.opens(tote, "")
+}
+
+// kinds lists the kinds of labels of a recipe.
+func kinds(r *prep.Recipe) (out []events.LabelKind) {
+	for _, l := range r.Labels {
+		if k := kindOf(l.ID); !slices.Contains(out, k) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
 // print prints the labels of the run just opened, kind by kind.
 func (b *Bench) print(f *Floor, i int) Said {
 	r := f.runAt(b.Station)
 	if r == nil {
 		return Said{}
 	}
-	var kinds []events.LabelKind
-	for _, l := range f.recipe(r.Item, r.Rev).Labels {
-		if k := kindOf(l.ID); !slices.Contains(kinds, k) {
-			kinds = append(kinds, k)
-		}
-	}
+	kinds := kinds(f.recipe(r.Item, r.Rev))
 	if i < len(kinds) {
 		return b.give("print-labels", map[string]any{"run": r.Run, "kind": kinds[i]}, func(f *Floor) Said { return b.print(f, i+1) })
 	}
@@ -221,21 +187,24 @@ func (b *Bench) material(f *Floor, s Scan) Said {
 		return no("No run is open here.", "Scan its tote first.")
 	}
 	recipe := f.recipe(r.Item, r.Rev)
+	draw := func(m string) Said {
+		return b.give("draw-material", map[string]any{"run": r.Run, "material": m, "matlot": s.Code}, func(f *Floor) Said {
+			return Said{Text: s.Code + " is " + strings.ReplaceAll(m, "-", " ") + ".", Next: b.step(f).Text}
+		})
+	}
+	if m := f.materialOf(s.Code); m != "" && takes(recipe, m) {
+		return draw(m)
+	}
+	if m := undrawn(recipe, r.Materials); m != "" {
+		return draw(m) // the one that was asked for
+	}
 	var may []string
 	for _, m := range recipe.Materials {
-		if m.Kind != prep.KindLabel && r.Materials[m.Material] == "" && !slices.Contains(may, m.Material) {
+		if m.Kind != prep.KindLabel && !slices.Contains(may, m.Material) {
 			may = append(may, m.Material)
 		}
 	}
-	if m := f.materialOf(s.Code); m != "" && takes(recipe, m) {
-		may = []string{m}
-	}
-	if len(may) == 0 {
-		may = slices.Sorted(maps.Keys(r.Materials))
-	}
-	return b.which(may, func(m string) Said {
-		return b.give("draw-material", map[string]any{"run": r.Run, "material": m, "matlot": s.Code}, b.step)
-	})
+	return b.which(may, draw)
 }
 
 // which waits for the number of one of several materials; of one, it goes on.

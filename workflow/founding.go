@@ -29,7 +29,11 @@ var foundingRules = []rule{
 	}, func(d *decision, in *foundAsk) {
 		d.follow(&events.FloorFounded{Floor: in.Floor, Owner: in.Owner, Currency: in.Currency, Epoch: in.Epoch})
 		d.follow(&events.StationJoined{Name: Board, Aside: aside(Board)})
-		d.follow(&events.BadgeEnrolled{Badge: in.Owner, Roles: []events.Role{events.Owner}, Recipes: []string{"*"}})
+		roles := []events.Role{events.Owner}
+		if d.f.policy.Persons == 1 {
+			roles = append(roles, events.Supervisor) // nobody else is there to be asked
+		}
+		d.follow(&events.BadgeEnrolled{Badge: in.Owner, Roles: roles, Recipes: []string{AllRecipes}})
 	}),
 }
 
