@@ -22,7 +22,8 @@ type ItemRevised struct {
 }
 
 // RulebookPublished makes a revision the one in force.
-// Effective "new-runs": open runs finish on theirs; "at-once": they stop.
+// Effective "new-runs": open runs finish on theirs; "at-once": those whose recipe
+// changes stop.
 type RulebookPublished struct {
 	Rev       int           `json:"rev"`
 	Digest    string        `json:"digest"`

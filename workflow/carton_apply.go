@@ -27,7 +27,7 @@ func (f *Floor) unitPlaced(e *events.Event, d *events.UnitPlaced) error {
 	c.changed(e)
 	c.Owner = l.Owner
 	c.Placers = with(c.Placers, e.Badge)
-	c.Keyed = c.Keyed || e.Basis == events.Keyed && d.Q > 1
+	c.Keyed = c.Keyed || e.Basis == events.Keyed && len(d.Marks) == 0
 	c.Runs = with(c.Runs, d.Run)
 	for _, m := range d.Marks {
 		if u := f.Units[m]; u != nil {
