@@ -87,9 +87,8 @@ type Station struct {
 	Quiet    bool                    `json:"quiet,omitempty"`
 	SkewMS   int64                   `json:"skew_ms,omitempty"` // its clock against the writer's, as last noted
 	Epochs   map[string]*KeptNumbers `json:"epochs,omitempty"`
-	Recent   []Recent                `json:"recent,omitempty"` // last commands kept, oldest first, at most recentKept
-	Refused  map[Code]events.Time    `json:"refused,omitzero"` // when a ScanRefused of this code was last written
-	LastScan map[string]events.Time  `json:"last_scan,omitzero"`
+	Recent   []Recent                `json:"recent,omitempty"`   // last commands kept, oldest first, at most recentKept
+	Refused  map[Code]events.Time    `json:"refused,omitzero"`   // when a ScanRefused of this code was last written
 	LastRun  string                  `json:"last_run,omitempty"` // last run closed here with labels out of balance
 }
 
