@@ -183,7 +183,8 @@ func (c *demoCommand) stay(d *desk, f *demoFloor) error {
 	if err := f.showDay(d, l); err != nil {
 		return errors.Join(err, l.Close())
 	}
-	web := &door.Web{Floor: lit{door.Local{Writer: f.writer}, f.light}, Logger: d.log, Routes: f.readings(f.now),
+	floor := lit{door.Local{Writer: f.writer}, f.light}
+	web := &door.Web{Floor: floor, Logger: d.log, Routes: append(f.readings(f.now), f.scanRoute(floor, f.now)),
 		Health: func(ctx context.Context) (any, bool) { return f.health(ctx, f.light) }}
 	return errors.Join(door.Serve(d.ctx, l, web.Handler(), grace), f.light.why())
 }

@@ -61,7 +61,7 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	web := &door.Web{Floor: watch, Logger: d.log, Routes: h.readings(time.Now),
+	web := &door.Web{Floor: watch, Logger: d.log, Routes: append(h.readings(time.Now), h.scanRoute(watch, time.Now)),
 		Health: func(ctx context.Context) (any, bool) { return h.health(ctx, light) }}
 	if err := h.place.tellDoors("http://"+listener.Addr().String(), h.log.BenchURL()); err != nil {
 		return errors.Join(err, bus.Close(), listener.Close())
