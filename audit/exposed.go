@@ -1,61 +1,76 @@
 package audit
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
 	"packwright/prep"
 )
 
-// exposed is the units of a set while it is gathered. A mark comes once, by
-// whatever way it was found.
+// exposed is the units of a set while it is gathered. A unit comes once, by
+// whatever way it was found: only marks that may be of several runs, and heaps
+// that several runs fed, can be met twice, and those are looked up.
 type exposed struct {
-	marks  map[prep.Mark]bool
-	heaps  map[heapKey]heapOf
-	atMost bool
+	marks  []prep.Mark
+	vague  map[prep.Mark]bool
+	heaps  []heapIn
+	shared map[*heap]bool
+	atMost bool // some heap is counted whole although only part of it is meant
 }
 
-type heapKey struct {
-	at    placeID
-	lot   lotID
-	stage stage
-	runs  string
-}
-
-type heapOf struct {
-	n     int
-	stage stage
+// heapIn is a heap with the stage it has now: one in a carton that has left keeps
+// the stage it left with.
+type heapIn struct {
+	*heap
+	now stage
 }
 
 func newExposed() *exposed {
-	return &exposed{marks: map[prep.Mark]bool{}, heaps: map[heapKey]heapOf{}}
+	return &exposed{vague: map[prep.Mark]bool{}, shared: map[*heap]bool{}}
 }
 
-// ofRun gathers the units whose goods a run made. A cancelled mark is no unit;
-// the mark that took its goods is.
-func (f *Fold) ofRun(id runID) *exposed {
-	x := newExposed()
-	f.addRun(x, id, func(int) bool { return true })
-	return x
+func (x *exposed) addMark(m prep.Mark, vague bool) {
+	if vague {
+		if x.vague[m] {
+			return
+		}
+		x.vague[m] = true
+	}
+	x.marks = append(x.marks, m)
 }
 
-// addRun adds the units of a run whose ordinals pass. Units without marks have
-// no ordinals: they are added when any of the run's would pass.
+func (x *exposed) addHeap(h *heap, now stage) {
+	if len(h.Runs) > 1 {
+		if x.atMost = true; x.shared[h] {
+			return
+		}
+		x.shared[h] = true
+	}
+	x.heaps = append(x.heaps, heapIn{h, now})
+}
+
+// everyUnit lets all ordinals of a run pass.
+func everyUnit(int) bool { return true }
+
+// addRun adds the units whose goods a run made and whose ordinals pass; each run
+// is to be added once. A cancelled mark is no unit; the mark that took its goods
+// is. Units without marks have no ordinals: they are added, all of them, when
+// ordinal 0 passes.
 func (f *Fold) addRun(x *exposed, id runID, pass func(ordinal int) bool) {
 	r := f.runs.Rows[id]
 	for _, s := range r.Marks {
 		for m := s.From; m <= s.To; m++ {
-			if f.unit(m).State != voided && pass(s.At+int(m-s.From)) {
-				x.marks[m] = true
+			if pass(s.At+int(m-s.From)) && f.unit(m).State != voided {
+				x.addMark(m, false)
 			}
 		}
 	}
 	for _, m := range r.Again {
 		u := f.unit(m)
-		for _, o := range f.originsOf(m, u) {
+		origins := f.originsOf(m, u)
+		for _, o := range origins {
 			if u.State != voided && o.Run == id && pass(int(o.Ordinal)) {
-				x.marks[m] = true
+				x.addMark(m, len(origins) > 1)
 			}
 		}
 	}
@@ -76,17 +91,34 @@ func (f *Fold) addRun(x *exposed, id runID, pass func(ordinal int) bool) {
 func (f *Fold) addHeaps(x *exposed, id runID) {
 	for _, l := range f.lotsOfRun(id) {
 		for _, at := range f.lots.Rows[l].Places {
-			for _, p := range f.parcelsAt(at) {
-				if p.lot == l && len(p.marks) == 0 && slices.Contains(p.runs, id) {
-					x.heap(at, p, f.places.Rows[at].Carton != 0 && f.cartons.Rows[f.places.Rows[at].Carton].State == Dispatched)
+			f.heapsAt(at, func(h *heap, now stage) {
+				if h.Lot == l && slices.Contains(h.Runs, id) {
+					x.addHeap(h, now)
 				}
+			})
+		}
+		gone := f.lots.Rows[l].Gone
+		for i := range gone {
+			if h := &gone[i]; h.Stage != dispatched && !h.Marked && slices.Contains(h.Runs, id) {
+				x.addHeap(h, h.Stage)
 			}
 		}
-		for _, h := range f.lots.Rows[l].Gone {
-			if h.Stage != dispatched && !h.Marked && slices.Contains(h.Runs, id) {
-				x.heap(0, parcel{lot: l, stage: h.Stage, q: h.N, runs: h.Runs}, false)
+	}
+}
+
+// heapsAt gives each heap that lies in a place, or lay in it when it left, with
+// the stage its units have now.
+func (f *Fold) heapsAt(at placeID, fn func(h *heap, now stage)) {
+	p := f.places.Rows[at]
+	if p.Carton != 0 {
+		if k := f.cartons.Rows[p.Carton].Kept; k != nil {
+			for i := range k.Heaps {
+				fn(&k.Heaps[i], dispatched)
 			}
 		}
+	}
+	for i := range p.Heaps {
+		fn(&p.Heaps[i], p.Heaps[i].Stage)
 	}
 }
 
@@ -103,12 +135,11 @@ func (f *Fold) lotsOfRun(id runID) []lotID {
 	return out
 }
 
-func (x *exposed) heap(at placeID, p parcel, gone bool) {
-	if gone {
-		p.stage = dispatched
-	}
-	x.heaps[heapKey{at, p.lot, p.stage, fmt.Sprint(p.runs)}] = heapOf{p.q, p.stage}
-	x.atMost = x.atMost || len(p.runs) > 1
+// ofRun gathers the units whose goods a run made.
+func (f *Fold) ofRun(id runID) *exposed {
+	x := newExposed()
+	f.addRun(x, id, everyUnit)
+	return x
 }
 
 // ofBench gathers what one badge made ready at one bench around a moment.
@@ -116,14 +147,19 @@ func (f *Fold) ofBench(station, badge name, at stamp, window time.Duration) *exp
 	x := newExposed()
 	from, to := at-stamp(window.Milliseconds()<<11), at+stamp(window.Milliseconds()<<11)
 	for i, r := range f.runs.Rows[1:] {
+		var mine []batch
 		for _, b := range r.Batches {
-			if b.Fact.Station != station || b.Fact.Badge != badge || b.Last < from || b.Fact.At > to {
-				continue
+			if b.Fact.Station == station && b.Fact.Badge == badge && b.Last >= from && b.Fact.At <= to {
+				mine = append(mine, b)
 			}
-			f.addRun(x, runID(i+1), func(ordinal int) bool {
-				return ordinal == 0 || ordinal >= b.First && ordinal < b.First+b.N && f.madeWithin(runID(i+1), ordinal, from, to)
-			})
 		}
+		if len(mine) == 0 {
+			continue
+		}
+		f.addRun(x, runID(i+1), func(ordinal int) bool {
+			return ordinal == 0 || slices.ContainsFunc(mine, func(b batch) bool { return b.First <= ordinal && ordinal < b.First+b.N }) &&
+				f.madeWithin(runID(i+1), ordinal, from, to)
+		})
 	}
 	return x
 }
@@ -161,7 +197,7 @@ func (f *Fold) ofRules(rev int, recipe name) *exposed {
 	x := newExposed()
 	for i, r := range f.runs.Rows[1:] {
 		if r.Rev == rev && r.Recipe == recipe {
-			f.addRun(x, runID(i+1), func(int) bool { return true })
+			f.addRun(x, runID(i+1), everyUnit)
 		}
 	}
 	return x
@@ -171,7 +207,7 @@ func (f *Fold) ofRules(rev int, recipe name) *exposed {
 func (f *Fold) ofLot(id lotID) *exposed {
 	x := newExposed()
 	for _, r := range f.lots.Rows[id].Runs {
-		f.addRun(x, r, func(int) bool { return true })
+		f.addRun(x, r, everyUnit)
 	}
 	return x
 }
@@ -180,13 +216,10 @@ func (f *Fold) ofLot(id lotID) *exposed {
 func (f *Fold) ofCarton(id cartonID) *exposed {
 	x := newExposed()
 	c := f.cartons.Rows[id]
-	for _, p := range f.inside(c) {
-		for _, m := range p.marks {
-			x.marks[m] = true
-		}
-		if len(p.marks) == 0 {
-			x.heap(c.Place, p, c.State == Dispatched)
-		}
+	if c.Kept != nil {
+		x.marks = prep.FromRuns(c.Kept.Marks)
 	}
+	x.marks = append(x.marks, f.places.Rows[c.Place].Marks...)
+	f.heapsAt(c.Place, func(h *heap, now stage) { x.heaps = append(x.heaps, heapIn{h, now}) })
 	return x
 }

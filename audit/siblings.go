@@ -3,7 +3,6 @@ package audit
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"time"
 
@@ -101,19 +100,15 @@ func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
 
 // siblings counts a gathered set and splits it by where the units are.
 func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
-	s := Siblings{Axis: axis, Key: key, AtMost: x.atMost}
-	for m := range x.marks {
-		s.Marks = append(s.Marks, m)
-		u := f.unit(m)
-		if s.split(u.Stage, 1) {
+	s := Siblings{Axis: axis, Key: key, AtMost: x.atMost, Marks: prep.NewMarks(x.marks...)}
+	for _, m := range s.Marks {
+		if s.split(f.unit(m).Stage, 1) {
 			s.HereMarks = append(s.HereMarks, m)
 		}
 	}
-	slices.Sort(s.Marks)
-	slices.Sort(s.HereMarks)
 	for _, h := range x.heaps {
-		s.Class += h.n
-		s.split(h.stage, h.n)
+		s.Class += h.N
+		s.split(h.now, h.N)
 	}
 	s.N = len(s.Marks) + s.Class
 	return s

@@ -139,13 +139,34 @@ func (f *Fold) known(a Ask) error {
 	return nil
 }
 
+// lotsFor gives the lots that fit a question, in the order they came up.
 func (f *Fold) lotsFor(a Ask) []lotID {
 	var out []lotID
-	for i := range f.lots.Rows[1:] {
-		id := lotID(i + 1)
-		if (a.Lot == "" || f.lots.Keys[id] == a.Lot) && (a.Item == "" || f.names.text(f.lots.Rows[id].Item) == a.Item) {
+	item := f.names.at[a.Item] // 0, no item, when it is not known
+	fits := func(id lotID) {
+		if (a.Lot == "" || f.lots.Keys[id] == a.Lot) && (a.Item == "" || f.lots.Rows[id].Item == item) {
 			out = append(out, id)
 		}
+	}
+	if c := f.cartons.get(a.Carton); c != nil {
+		for _, p := range f.inside(c) {
+			fits(p.lot)
+		}
+		slices.Sort(out)
+		return slices.Compact(out)
+	}
+	if run, ok := f.runs.find(a.Run); ok {
+		for _, id := range f.lotsOfRun(run) {
+			fits(id)
+		}
+		return out
+	}
+	if id, ok := f.lots.find(a.Lot); ok {
+		fits(id)
+		return out
+	}
+	for i := range f.lots.Rows[1:] {
+		fits(lotID(i + 1))
 	}
 	return out
 }
@@ -156,11 +177,11 @@ func (f *Fold) setsOf(id lotID, a Ask) []SetTrace {
 	var out []SetTrace
 	run, _ := f.runs.find(a.Run)
 	l := f.lots.Rows[id]
-	for _, at := range l.Places {
-		p := f.places.Rows[at]
-		if a.Carton != "" && (p.Carton == 0 || f.cartons.Keys[p.Carton] != a.Carton) {
-			continue
-		}
+	places := l.Places
+	if c := f.cartons.get(a.Carton); c != nil {
+		places = []placeID{c.Place}
+	}
+	for _, at := range places {
 		for _, q := range f.parcelsAt(at) {
 			if q.lot == id && (run == 0 || slices.Contains(q.runs, run)) {
 				out = append(out, f.setTrace(q, at))
