@@ -174,6 +174,7 @@ func (f *Fold) unitPlaced(e *events.Event, d *events.UnitPlaced) error {
 	if err := f.move(goods{d.Lot, d.Item, d.Q, d.Marks}, spot{prepped, d.From}, spot{prepped, d.Carton}, at); err != nil {
 		return err
 	}
+	c.touched()
 	f.placed = e.Recorded
 	station, who := f.names.id(e.Station), f.names.id(e.Badge)
 	if c.Placed.N > 0 {
@@ -203,6 +204,7 @@ func (f *Fold) unitTakenOut(e *events.Event, d *events.UnitTakenOut) error {
 	if err := f.move(goods{d.Lot, d.Item, d.Q, d.Marks}, spot{prepped, d.Carton}, spot{prepped, d.To}, stampOf(e.At)); err != nil {
 		return err
 	}
+	c.touched()
 	c.Placed.Outs += d.Q
 	for _, s := range d.Serials {
 		delete(f.serials, s)
@@ -214,6 +216,13 @@ func (f *Fold) unitTakenOut(e *events.Event, d *events.UnitTakenOut) error {
 	}
 	f.touch(e, d.To, nil)
 	return nil
+}
+
+// touched: a carton that was finished is being packed again.
+func (c *carton) touched() {
+	if c.State == Counting {
+		c.State = Open
+	}
 }
 
 func (f *Fold) cartonFinished(e *events.Event, d *events.CartonFinished) error {

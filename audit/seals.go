@@ -60,7 +60,7 @@ func (f *Fold) cartonReopened(e *events.Event, d *events.CartonReopened) error {
 	}
 	s.Broken, s.Why = f.fact(e), d.Reason
 	c.endCert(s.Broken, "seal broken: "+d.Reason)
-	c.State = Open
+	c.State, c.Begun = Open, false
 	return nil
 }
 
