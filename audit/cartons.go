@@ -157,6 +157,9 @@ func (f *Fold) cartonOpened(e *events.Event, d *events.CartonOpened) error {
 	}
 	c.State, c.Opened, c.Tare = Open, f.fact(e), d.Tare
 	c.Bench, c.Box, c.MatLot = c.Opened.Station, f.names.id(d.Box), f.names.id(d.MatLot)
+	if d.MatLot != "" {
+		f.matlotOf(e, d.MatLot, d.Box).Stock.Boxes++
+	}
 	if p, ok := f.plans.find(d.Plan); ok {
 		c.Plan = p
 	}

@@ -47,6 +47,8 @@ type Fold struct {
 	props   map[string]*proposal
 	matlots map[string]*matlot
 	serials map[string]bornUnit
+	lows    []low
+	rates   []rate
 
 	marks   marks
 	hashes  hashes
@@ -125,6 +127,14 @@ var steps = map[events.Type]step{
 	"units.prepped":    on((*Fold).unitsPrepped),
 	"unit.spoiled":     on((*Fold).unitSpoiled),
 	"bundle.built":     on((*Fold).bundleBuilt),
+
+	"supply.received":    on((*Fold).supplyReceived),
+	"supply.issued":      on((*Fold).supplyIssued),
+	"supply.counted":     on((*Fold).supplyCounted),
+	"supply.low":         on((*Fold).supplyLow),
+	"supply.substituted": on((*Fold).supplySubstituted),
+	"matlot.blocked":     on((*Fold).matLotBlocked),
+	"rate.set":           on((*Fold).rateSet),
 
 	"carton.opened":      on((*Fold).cartonOpened),
 	"unit.placed":        on((*Fold).unitPlaced),

@@ -8,17 +8,21 @@ import (
 )
 
 // use is a lot of material that a run's units got, from the unit of ordinal From
-// to the unit of ordinal To; To 0: to the end.
+// to the unit of ordinal To; To 0: to the end, none: no unit got it after all.
 type use struct {
 	Material, MatLot name
+	For              name // the recipe's material in whose place it was used; 0: its own
 	From, To         int
 	Ref              ref
 }
 
-// matlot is a lot of material and the runs that drew from it.
+const none = -1
+
+// matlot is a lot of material, the runs that drew from it, and what came in.
 type matlot struct {
 	Material name
 	Runs     []runID
+	Stock    stock
 	Trail    trail
 }
 
@@ -41,31 +45,52 @@ func (f *Fold) materialSwapped(e *events.Event, d *events.MaterialSwapped) error
 	found := false
 	for i := range r.Materials {
 		if u := &r.Materials[i]; u.Material == material && u.MatLot == from && u.To == 0 {
-			u.To, found = d.AtUnit, true
+			u.end(d.AtUnit)
+			found = true
 		}
 	}
 	if !found {
 		return fmt.Errorf("run %s does not use %s %s", d.Run, d.Material, d.From)
 	}
-	r.Materials = append(r.Materials, use{Material: material, MatLot: f.names.id(d.To), From: d.AtUnit + 1, Ref: refOf(e.Seq)})
+	r.Materials = append(r.Materials, use{Material: material, MatLot: f.names.id(d.To), For: r.placeOf(material), From: d.AtUnit + 1, Ref: refOf(e.Seq)})
 	f.drew(e, id, d.Material, d.To)
 	return nil
 }
 
 func (f *Fold) drew(e *events.Event, id runID, material, lot string) {
+	m := f.matlotOf(e, lot, material)
+	if !slices.Contains(m.Runs, id) {
+		m.Runs = append(m.Runs, id)
+	}
+}
+
+func (f *Fold) matlotOf(e *events.Event, lot, material string) *matlot {
 	m := f.matlots[lot]
 	if m == nil {
 		m = &matlot{Material: f.names.id(material)}
 		f.matlots[lot] = m
 	}
-	if !slices.Contains(m.Runs, id) {
-		m.Runs = append(m.Runs, id)
-	}
 	m.Trail.add(e.Seq.Frame)
+	return m
+}
+
+// end closes a use after so many units of the run.
+func (u *use) end(at int) {
+	if u.To = at; at < u.From {
+		u.To = none
+	}
+}
+
+// units counts the units of a run of n that got it.
+func (u use) units(n int) int {
+	if u.To != 0 {
+		n = min(n, u.To)
+	}
+	return max(n-u.From+1, 0)
 }
 
 // has says whether the unit of an ordinal used this material lot. Ordinal 0, not
 // known, has used all the run did.
 func (u use) has(ordinal int) bool {
-	return ordinal == 0 || u.From <= ordinal && (u.To == 0 || ordinal <= u.To)
+	return ordinal == 0 && u.To != none || u.From <= ordinal && (u.To == 0 || ordinal <= u.To)
 }

@@ -19,7 +19,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 1
+const snapshotVersion = 2
 
 // A snapshot is lines of JSON: a head, the rows of each noun one a line, so that
 // neither side ever holds it whole, the marks by pages, and last the SHA-256 of
@@ -50,6 +50,8 @@ type snapshotRest struct {
 	Props   map[string]*proposal    `json:"props"`
 	MatLots map[string]*matlot      `json:"matlots"`
 	Serials map[string]bornUnit     `json:"serials"`
+	Lows    []low                   `json:"lows"`
+	Rates   []rate                  `json:"rates"`
 	Printed []printed               `json:"printed"`
 	Papers  map[prep.Mark]*paper    `json:"papers"`
 	Origins map[prep.Mark][]origin  `json:"origins"`
@@ -98,7 +100,7 @@ func (f *Fold) Save(w io.Writer) error {
 }
 
 func (f *Fold) rest() (snapshotRest, error) {
-	r := snapshotRest{f.names.List, f.loads, f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials,
+	r := snapshotRest{f.names.List, f.loads, f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
 		f.printed, f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}}
 	for i, b := range f.benches.Rows[1:] {
 		var list []recentLine
@@ -199,6 +201,7 @@ func (f *Fold) takeRest(r snapshotRest) error {
 	f.names.index()
 	f.loads, f.claims, f.holds, f.badges, f.scales, f.items = r.Loads, r.Claims, r.Holds, r.Badges, r.Scales, r.Items
 	f.props, f.matlots, f.serials, f.printed, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Printed, r.Papers, r.Origins
+	f.lows, f.rates = r.Lows, r.Rates
 	f.odd, f.paces = r.Odd, r.Paces
 	for i, run := range f.runs.Rows {
 		run.self = []runID{runID(i)}

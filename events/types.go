@@ -96,6 +96,13 @@ var kinds = map[Type]struct {
 	"scan.refused":            {1, func() Data { return new(ScanRefused) }},
 	"late.reported":           {1, func() Data { return new(LateReported) }},
 	"action.taken-back":       {1, func() Data { return new(ActionTakenBack) }},
+	"supply.received":         {1, func() Data { return new(SupplyReceived) }},
+	"supply.issued":           {1, func() Data { return new(SupplyIssued) }},
+	"supply.counted":          {1, func() Data { return new(SupplyCounted) }},
+	"supply.low":              {1, func() Data { return new(SupplyLow) }},
+	"supply.substituted":      {1, func() Data { return new(SupplySubstituted) }},
+	"matlot.blocked":          {1, func() Data { return new(MatLotBlocked) }},
+	"rate.set":                {1, func() Data { return new(RateSet) }},
 	"claim.opened":            {1, func() Data { return new(ClaimOpened) }},
 	"claim.traced":            {1, func() Data { return new(ClaimTraced) }},
 	"claim.decided":           {1, func() Data { return new(ClaimDecided) }},
@@ -433,3 +440,31 @@ func (*ClaimDecided) fact()      {}
 // Type gives "claim.closed".
 func (*ClaimClosed) Type() Type { return "claim.closed" }
 func (*ClaimClosed) fact()      {}
+
+// Type gives "supply.received".
+func (*SupplyReceived) Type() Type { return "supply.received" }
+func (*SupplyReceived) fact()      {}
+
+// Type gives "supply.issued".
+func (*SupplyIssued) Type() Type { return "supply.issued" }
+func (*SupplyIssued) fact()      {}
+
+// Type gives "supply.counted".
+func (*SupplyCounted) Type() Type { return "supply.counted" }
+func (*SupplyCounted) fact()      {}
+
+// Type gives "supply.low".
+func (*SupplyLow) Type() Type { return "supply.low" }
+func (*SupplyLow) fact()      {}
+
+// Type gives "supply.substituted".
+func (*SupplySubstituted) Type() Type { return "supply.substituted" }
+func (*SupplySubstituted) fact()      {}
+
+// Type gives "matlot.blocked".
+func (*MatLotBlocked) Type() Type { return "matlot.blocked" }
+func (*MatLotBlocked) fact()      {}
+
+// Type gives "rate.set".
+func (*RateSet) Type() Type { return "rate.set" }
+func (*RateSet) fact()      {}

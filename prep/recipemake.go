@@ -71,8 +71,8 @@ type making struct {
 	enclosed  meansSet
 	bag, box  *Material
 	instead   map[string]string // what is used for what
-	uses      []MaterialNeed // wrap first
-	wrapped   Length         // how much all wrap adds to one side, both ends
+	uses      []MaterialNeed    // wrap first
+	wrapped   Length            // how much all wrap adds to one side, both ends
 
 	hitsRoom [24]int // what most recipes need, so that it is not grown for
 	usesRoom [8]MaterialNeed

@@ -11,9 +11,11 @@ import (
 // used after it. e.Seq must be set.
 func (f *Floor) Apply(e *events.Event) error {
 	f.remember(e)
+	took := f.consumes(e.Data)
 	if err := f.apply(e); err != nil {
 		return fmt.Errorf("%s %s: %w", e.Seq, e.Type(), err)
 	}
+	f.consume(took)
 	f.Seq, f.Recorded = e.Seq, events.Max(f.Recorded, e.Recorded)
 	return nil
 }
@@ -147,6 +149,20 @@ func (f *Floor) apply(e *events.Event) error {
 		return f.unitSpoiled(e, d)
 	case *events.BundleBuilt:
 		return f.bundleBuilt(e, d)
+	case *events.SupplyReceived:
+		return f.supplyReceived(e, d)
+	case *events.SupplyIssued:
+		return f.supplyIssued(e, d)
+	case *events.SupplyCounted:
+		return f.supplyCounted(e, d)
+	case *events.SupplyLow:
+		return f.supplyLow(e, d)
+	case *events.SupplySubstituted:
+		return f.supplySubstituted(e, d)
+	case *events.MatLotBlocked:
+		return f.matLotBlocked(e, d)
+	case *events.RateSet:
+		return f.rateSet(e, d)
 	case *events.CartonOpened:
 		return f.cartonOpened(e, d)
 	case *events.UnitPlaced:

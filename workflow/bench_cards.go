@@ -92,7 +92,7 @@ func (b *Bench) close(f *Floor) Said {
 	if r == nil {
 		return no("No run is open here.", "Scan a tote.")
 	}
-	if s, ok := closing(r, f.recipe(r.Item, r.Rev)); ok && r.done() > 0 {
+	if s, ok := closing(r, f.recipeOf(r)); ok && r.done() > 0 {
 		b.Hand = HandRun
 		return prompt(s.Text, "Then DONE, then FINISH RUN again.")
 	}

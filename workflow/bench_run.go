@@ -129,7 +129,7 @@ func (b *Bench) print(f *Floor, i int) Said {
 	if r == nil {
 		return Said{}
 	}
-	kinds := kinds(f.recipe(r.Item, r.Rev))
+	kinds := kinds(f.recipeOf(r))
 	if i < len(kinds) {
 		return b.give("print-labels", map[string]any{"run": r.Run, "kind": kinds[i]}, func(f *Floor) Said { return b.print(f, i+1) })
 	}
@@ -146,10 +146,10 @@ func (b *Bench) step(f *Floor) Said {
 		b.Hand = HandFree
 		return prompt("No run is open here.", "Scan a tote.")
 	}
-	if m := undrawn(f.recipe(r.Item, r.Rev), r.Materials); m != "" {
+	if m := undrawn(f.recipeOf(r), r.Materials); m != "" {
 		return prompt("Fetch "+strings.ReplaceAll(m, "-", " ")+".", "Scan the roll or pack.")
 	}
-	if s, ok := unchecked(r, f.recipe(r.Item, r.Rev), 1); ok {
+	if s, ok := unchecked(r, f.recipeOf(r), 1); ok {
 		return prompt(s.Text, asks(s))
 	}
 	if left := f.left(r); left > 0 {
@@ -172,7 +172,7 @@ func asks(s prep.Step) string {
 // finishing says how units of a run are said to be ready.
 func (b *Bench) finishing(f *Floor, r *Run) string {
 	switch {
-	case f.marked(r) && f.recipe(r.Item, r.Rev).PairCheck && f.policy.PairCheck:
+	case f.marked(r) && f.recipeOf(r).PairCheck && f.policy.PairCheck:
 		return "Scan the box's code, then its label."
 	case f.marked(r):
 		return "Scan its label when one is ready."
@@ -186,7 +186,7 @@ func (b *Bench) material(f *Floor, s Scan) Said {
 	if r == nil {
 		return no("No run is open here.", "Scan its tote first.")
 	}
-	recipe := f.recipe(r.Item, r.Rev)
+	recipe := f.recipeOf(r)
 	draw := func(m string) Said {
 		return b.give("draw-material", map[string]any{"run": r.Run, "material": m, "matlot": s.Code}, func(f *Floor) Said {
 			return Said{Text: s.Code + " is " + strings.ReplaceAll(m, "-", " ") + ".", Next: b.step(f).Text}

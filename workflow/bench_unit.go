@@ -27,7 +27,7 @@ func (b *Bench) unit(f *Floor, s Scan) Said {
 // prepped takes a piece's code in a run: a reading that a step asks for, the
 // ends of a range of labels, the two codes of a pair check, or a finished unit.
 func (b *Bench) prepped(f *Floor, r *Run, s Scan) Said {
-	recipe := f.recipe(r.Item, r.Rev)
+	recipe := f.recipeOf(r)
 	if s.Class == ScanMark && len(r.Live) == 0 && slices.Contains(r.Marks, s.Mark) {
 		return b.ends(r, s.Mark)
 	}
@@ -106,9 +106,9 @@ func (b *Bench) done(f *Floor) Said {
 	if r == nil || b.Hand != HandRun {
 		return no("No step is open here.", "Scan a tote.")
 	}
-	step, ok := unchecked(r, f.recipe(r.Item, r.Rev), 1)
+	step, ok := unchecked(r, f.recipeOf(r), 1)
 	if !ok {
-		if step, ok = closing(r, f.recipe(r.Item, r.Rev)); !ok {
+		if step, ok = closing(r, f.recipeOf(r)); !ok {
 			return b.step(f)
 		}
 	}

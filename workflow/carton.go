@@ -162,6 +162,7 @@ var openCartonRule = on(rule{Name: "open-carton", Who: packers, Moves: []Move{{"
 		}
 		return nil
 	}),
+	{notBlocked, func(d *decision, in *openCartonAsk) *Refusal { return d.f.notBlocked(in.MatLot) }},
 }, func(d *decision, in *openCartonAsk) {
 	if in.carton.State == CartonPlanned {
 		d.emit(&events.CartonOpened{Carton: in.Carton, Plan: in.plan.Plan, Rev: in.plan.Rev, Box: in.Box, MatLot: in.MatLot, Tare: in.Tare})

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+	"sync"
 
 	"packwright/events"
 	"packwright/prep"
@@ -64,6 +65,23 @@ func (in *publishAsk) check() (err error) {
 	if in.Rev != 0 && in.Rev != in.Rulebook.Rev {
 		return prep.Input(fmt.Sprintf("rev %d, and the rulebook says %d", in.Rev, in.Rulebook.Rev), "make them one number")
 	}
+	return proved(in.Rulebook)
+}
+
+// held are digests of rulebooks that were proved in this process: the proof is
+// a pure function, and costs about half a second.
+var held sync.Map
+
+// proved refuses a rulebook that leaves something open; all findings come at once.
+func proved(b *prep.Rulebook) error {
+	digest := b.Digest()
+	if _, known := held.Load(digest); known {
+		return nil
+	}
+	if err := prep.Findings(b, prep.Check(b)); err != nil {
+		return err
+	}
+	held.Store(digest, true)
 	return nil
 }
 

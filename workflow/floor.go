@@ -1,6 +1,9 @@
 package workflow
 
 import (
+	"maps"
+	"slices"
+
 	"packwright/events"
 	"packwright/prep"
 )
@@ -37,6 +40,10 @@ type Floor struct {
 	Matters   map[string]*Matter   `json:"matters"` // mismatches, until their goods have left
 	Overrides map[string]*Override `json:"overrides"`
 	Claims    map[string]*Claim    `json:"claims"` // not closed
+
+	MatLots map[string]*MatLot    `json:"matlots"` // lots of material
+	Low     map[string]prep.Fixed `json:"low"`     // materials said to be low, at which reorder point
+	Rates   map[string]Rate       `json:"rates"`   // kind/key → the last one set
 
 	Ledger  *Ledger                  `json:"ledger"`
 	Units   map[prep.Mark]*Unit      `json:"units"`   // marked units on the floor
@@ -211,6 +218,7 @@ type Run struct {
 	Every      bool                     `json:"every,omitempty"`     // one of its lot leaked or failed a sample: samples are not enough
 	Checked    map[string]StepCheck     `json:"checked,omitempty"`   // step → last word
 	Materials  map[string]string        `json:"materials,omitempty"` // material → lot in use
+	Instead    map[string]string        `json:"instead,omitempty"`   // material of the recipe → what is used in its place
 	Printed    map[events.LabelKind]int `json:"printed,omitempty"`
 	Marks      prep.Marks               `json:"marks,omitempty"` // reserved for it
 	Live       prep.Marks               `json:"live,omitempty"`  // scanned, and on no unit yet
@@ -282,6 +290,7 @@ type Carton struct {
 	Weight     *Weighing       `json:"weight,omitempty"` // the last reading since it was finished
 	Cert       *Cert           `json:"cert,omitempty"`
 	Label      bool            `json:"label,omitempty"` // carton label printed
+	Lift       bool            `json:"lift,omitempty"`  // team-lift label printed
 	Seal       string          `json:"seal,omitempty"`
 	Code       prep.SSCC       `json:"code,omitempty"`
 	Load       string          `json:"load,omitempty"`
@@ -393,8 +402,9 @@ type Claim struct {
 }
 
 type recipeKey struct {
-	item string
-	rev  int
+	item    string
+	rev     int
+	instead string // what is used in the place of what, when a run does
 }
 
 // NewFloor gives a floor before its first event. A nil policy means DefaultPolicy.
@@ -405,6 +415,7 @@ func NewFloor(p *Policy) *Floor {
 		Lots: map[string]*Lot{}, Totes: map[string]*Tote{}, Holds: map[string]*Hold{}, Runs: map[string]*Run{},
 		Cartons: map[string]*Carton{}, Loads: map[string]*Load{}, Plans: map[string]*Plan{},
 		Proposals: map[string]*Proposal{}, Matters: map[string]*Matter{}, Overrides: map[string]*Override{}, Claims: map[string]*Claim{},
+		MatLots: map[string]*MatLot{}, Low: map[string]prep.Fixed{}, Rates: map[string]Rate{},
 		Ledger: NewLedger(), Units: map[prep.Mark]*Unit{}, Voided: map[prep.Mark]VoidedMark{},
 		Seals: map[string]string{}, SSCCs: map[prep.SSCC]string{}, Past: map[string]bool{},
 		Next: Counters{Mark: 1},
@@ -426,7 +437,7 @@ func (f *Floor) Policy() *Policy { return f.policy }
 
 // recipe gives what the rulebook of a revision says of an item.
 func (f *Floor) recipe(item string, rev int) *prep.Recipe {
-	k := recipeKey{item, rev}
+	k := recipeKey{item: item, rev: rev}
 	if r, ok := f.recipes[k]; ok {
 		return r
 	}
@@ -437,6 +448,33 @@ func (f *Floor) recipe(item string, rev int) *prep.Recipe {
 	r := book.Recipe(*it)
 	f.recipes[k] = &r
 	return &r
+}
+
+// recipeOf gives what a run works by: the rulebook's recipe, or that with other
+// materials in the place of some.
+func (f *Floor) recipeOf(r *Run) *prep.Recipe {
+	if len(r.Instead) == 0 {
+		return f.recipe(r.Item, r.Rev)
+	}
+	return f.recipeWith(r, r.Instead)
+}
+
+// recipeWith gives what a run would work by with other materials.
+func (f *Floor) recipeWith(r *Run, instead map[string]string) *prep.Recipe {
+	k := recipeKey{item: r.Item, rev: r.Rev}
+	for _, of := range slices.Sorted(maps.Keys(instead)) {
+		k.instead += of + ">" + instead[of] + " "
+	}
+	if made, ok := f.recipes[k]; ok {
+		return made
+	}
+	it, book := f.Items[r.Item], f.Books[r.Rev]
+	if it == nil || book == nil {
+		return nil
+	}
+	made := book.RecipeWith(*it, instead)
+	f.recipes[k] = &made
+	return &made
 }
 
 // matterOn gives the open mismatch that blocks a carton, or nil: the oldest first.

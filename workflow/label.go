@@ -22,7 +22,8 @@ func (in *printAsk) check() error {
 	if in.N < 0 || in.N > maxLabels || in.From+maxLabels < in.From {
 		return prep.Input("so many labels cannot be printed at once", "print at most 10000")
 	}
-	if (in.Carton != "") != (in.Kind == events.CartonLabel) && (in.Carton == "" || in.Kind != "") {
+	ofCarton := in.Kind == events.CartonLabel || in.Kind == events.TeamLiftMark
+	if (in.Carton != "") != ofCarton && (in.Carton == "" || in.Kind != "") {
 		return prep.Input("a carton label goes with its carton", "send carton and kind: carton")
 	}
 	return nil
@@ -143,7 +144,7 @@ var labelRules = []rule{
 		}),
 	}, func(d *decision, in *printAsk) {
 		if in.Carton != "" {
-			d.emit(&events.LabelsPrinted{Carton: in.Carton, Kind: events.CartonLabel, N: max(in.N, 1), Printer: in.Printer, Template: in.Template})
+			d.emit(&events.LabelsPrinted{Carton: in.Carton, Kind: cmp.Or(in.Kind, events.CartonLabel), N: max(in.N, 1), Printer: in.Printer, Template: in.Template})
 			return
 		}
 		d.begin(&in.ofRun)

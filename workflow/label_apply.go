@@ -11,6 +11,10 @@ func (f *Floor) labelsPrinted(e *events.Event, d *events.LabelsPrinted) error {
 		if c == nil {
 			return unplaced("carton", d.Carton)
 		}
+		if d.Kind == events.TeamLiftMark {
+			c.Lift = true
+			return nil
+		}
 		c.Label = true
 		return nil
 	}

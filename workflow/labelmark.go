@@ -93,7 +93,7 @@ var voidMarkRule = on(rule{Name: "void-mark", Who: supervisors, Moves: []Move{{"
 		d.emit(&events.MarkVoided{Mark: in.Mark, Lot: c.Lot, Item: c.Item, Stage: c.Stage, Place: c.Place, Reason: in.Reason})
 		return
 	}
-	d.emit(&events.LabelsSpoiled{Run: in.run.Run, Kind: markLabel(d.f.recipe(in.run.Item, in.run.Rev)), N: 1, From: in.Mark, To: in.Mark, Why: in.Reason})
+	d.emit(&events.LabelsSpoiled{Run: in.run.Run, Kind: markLabel(d.f.recipeOf(in.run)), N: 1, From: in.Mark, To: in.Mark, Why: in.Reason})
 })
 
 // printedFor gives the run a label was printed for that is on no unit and may

@@ -94,6 +94,7 @@ func (f *Floor) sweep(l *Load) {
 	delete(f.Loads, l.Load)
 	f.Past[l.Load] = true
 	f.sweepLots()
+	f.sweepSupplies()
 	f.dropMatters()
 }
 

@@ -15,6 +15,7 @@ type Policy struct {
 	Scale      bool // there is one
 	Balance    bool // numbered labels of a run are accounted for
 	Clearances bool // badges prep only what they are cleared for
+	Supplies   bool // rolls and packs are received before they are used
 
 	SecondOneIn  int        // 0: none; k: one carton in k is counted by a second person
 	SecondAbove  prep.Money // 0: none; value of a carton above which a second person counts
@@ -30,6 +31,8 @@ type Policy struct {
 	Overrides    int        // more than this stands on the owner's note
 
 	Delegated    map[string]Delegation // owner → what a supervisor may approve alone
+	Reorder      map[string]Reorder    // material → when more of it is ordered
+	Lifting      Lifting
 	Weighing     Weights
 	Destinations map[string]Destination
 }
@@ -62,8 +65,8 @@ func DefaultPolicy() *Policy {
 	return &Policy{
 		Persons: 3, Totes: true, Runs: true, PairCheck: true, HandCount: true, Scale: true, Balance: true, Clearances: false,
 		SameScanMS: 900, QuietMinutes: 2, QuietCall: 15, IdleMinutes: 10, ScaleHours: 12, TakeBackLast: 5, TakeBackMin: 10, Overrides: 3,
-		Delegated: map[string]Delegation{},
-		Weighing:  Weights{Packing: 60 * prep.Gram, PackingSD: 5 * prep.Gram, TareSD: 4 * prep.Gram, ScaleSD: 2 * prep.Gram},
+		Delegated: map[string]Delegation{}, Reorder: map[string]Reorder{}, Lifting: usualLifting,
+		Weighing: Weights{Packing: 60 * prep.Gram, PackingSD: 5 * prep.Gram, TareSD: 4 * prep.Gram, ScaleSD: 2 * prep.Gram},
 		Destinations: map[string]Destination{
 			"dest-default": {MaxMass: 22_500 * prep.Gram, MaxSide: 630 * prep.MM, ShelfDays: 90, OneOwner: true, OneDate: true},
 		},

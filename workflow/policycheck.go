@@ -37,6 +37,14 @@ func (p *Policy) problems(fail func(path, what, do string)) {
 			fail("delegated/"+name, "what is delegated is a number of units, and up to 100 percent of a line", "write units and percent")
 		}
 	}
+	for _, name := range slices.Sorted(maps.Keys(p.Reorder)) {
+		if what := p.Reorder[name].problem(); what != "" {
+			fail("reorder/"+name, what, "write at, or per_day, sd, days and z")
+		}
+	}
+	if _, err := p.Lifting.lift(prep.Kilogram).In(prep.LiftMetric); p.Lifting.HandsOut != 0 && err != nil {
+		fail("lifting", err.Error(), "measure it at the bench")
+	}
 	for _, name := range slices.Sorted(maps.Keys(p.Destinations)) {
 		if d := p.Destinations[name]; d.MaxMass < 0 || d.MaxSide < 0 {
 			fail("destinations/"+name, "a limit below nothing", "leave it out for no limit")

@@ -54,8 +54,8 @@ func OnePerson() *Policy {
 // entries of its mappings into the policy.
 func (p *Policy) settings() (list []prep.Setting, done func()) {
 	w := &p.Weighing
-	leaves, ends := entriesOf(p.Delegated), entriesOf(p.Destinations)
-	done = func() { leaves.into(p.Delegated); ends.into(p.Destinations) }
+	leaves, ends, orders := entriesOf(p.Delegated), entriesOf(p.Destinations), entriesOf(p.Reorder)
+	done = func() { leaves.into(p.Delegated); ends.into(p.Destinations); orders.into(p.Reorder) }
 	return []prep.Setting{
 		{Name: "persons", Into: &p.Persons},
 		{Name: "totes", Into: &p.Totes},
@@ -66,6 +66,9 @@ func (p *Policy) settings() (list []prep.Setting, done func()) {
 		{Name: "scale", Into: &p.Scale},
 		{Name: "label_balance", Into: &p.Balance},
 		{Name: "clearances", Into: &p.Clearances},
+		{Name: "supplies", Into: &p.Supplies},
+		{Name: "reorder", Into: orders.named((*Reorder).settings)},
+		{Name: "lifting", Into: p.Lifting.settings()},
 		{Name: "second_one_in", Into: &p.SecondOneIn},
 		{Name: "second_above", Into: &p.SecondAbove},
 		{Name: "same_scan_ms", Into: &p.SameScanMS},

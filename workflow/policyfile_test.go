@@ -138,7 +138,7 @@ func TestSentences(t *testing.T) {
 		}
 	}
 	strict := &Policy{Persons: 5, Totes: true, Runs: true, PairCheck: true, HandCount: true, SecondHand: true, Scale: true, Balance: true,
-		Clearances: true, SameScanMS: 900, QuietMinutes: 2, QuietCall: 15, IdleMinutes: 10, ScaleHours: 12, DivertLimit: 1, WriteOff: 1, TakeBackLast: 5}
+		Clearances: true, Supplies: true, Reorder: map[string]Reorder{"bubble-small": {At: 1}}, SameScanMS: 900, QuietMinutes: 2, QuietCall: 15, IdleMinutes: 10, ScaleHours: 12, DivertLimit: 1, WriteOff: 1, TakeBackLast: 5}
 	if got := Sentences(strict); len(got) != 1 || !strings.HasPrefix(got[0], "same_scan_ms: 900") {
 		t.Errorf("a strict house gives up %q", got)
 	}

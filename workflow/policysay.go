@@ -49,6 +49,8 @@ func (p *Policy) hands() []say {
 		{!p.Scale, "scale: no", "nothing but hands can contradict the scans. A piece in without a scan, and one out without a scan, cancel unseen."},
 		{!p.Balance, "label_balance: no", "numbered labels left over from a run are not looked for. One of them may end on another box."},
 		{!p.Clearances, "clearances: no", "every packer may prep by every recipe. Who has learnt which is not asked."},
+		{!p.Supplies, "supplies: no", "a roll or pack may be used that was never received. What is on hand is then not known, and its price is the catalogue's."},
+		{p.Supplies && len(p.Reorder) == 0, "reorder: none", "nothing says that a material runs low before it is gone."},
 	}
 }
 

@@ -79,7 +79,7 @@ var (
 
 // rules is the whole table, by name.
 var rules = collect(foundingRules, catalogueRules, benchRules, intakeRules, toteRules, triageRules, runRules, labelRules,
-	cartonRules, countRules, loadRules, planRules, mismatchRules, overrideRules, claimRules)
+	cartonRules, countRules, loadRules, planRules, mismatchRules, overrideRules, claimRules, supplyRules)
 
 func collect(lists ...[]rule) map[string]*rule {
 	all := map[string]*rule{}
@@ -212,6 +212,7 @@ func Decide(f *Floor, c *Command, now events.Time) (Decision, error) {
 	if len(d.out) == 0 {
 		return Decision{Outcome: Already, Refusal: d.refusal}, nil
 	}
+	d.sayLow()
 	d.out[0].Sum = c.Sum()
 	return Decision{Outcome: d.outcome, Refusal: d.refusal, Events: d.out}, nil
 }

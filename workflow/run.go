@@ -66,6 +66,12 @@ func (d *decision) inHands(w *ofRun) *Refusal {
 	if r == nil && !d.f.policy.Runs && w.Run == "" && (w.Tote != "" || w.Lot != "") {
 		return d.opens(w)
 	}
+	if r != nil && r.State == RunPaused && r.Station == d.id.Station && d.holds(r) {
+		if no := d.f.unblocked(r); no != nil { // it waits for another roll
+			d.takes(w, r)
+			return no
+		}
+	}
 	if r == nil || r.State != RunOpen || r.Station != d.id.Station || !d.holds(r) {
 		return d.notOpen(w, r)
 	}
@@ -85,7 +91,7 @@ func (d *decision) notOpen(w *ofRun, r *Run) *Refusal {
 
 // takes notes the run a command is about.
 func (d *decision) takes(w *ofRun, r *Run) {
-	w.run, w.recipe = r, d.f.recipe(r.Item, r.Rev)
+	w.run, w.recipe = r, d.f.recipeOf(r)
 	d.scope.Run, d.scope.Lot = r.Run, r.Lot
 }
 

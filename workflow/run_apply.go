@@ -49,7 +49,7 @@ func (f *Floor) runHandedOver(e *events.Event, d *events.RunHandedOver) error {
 func (f *Floor) runClosed(e *events.Event, d *events.RunClosed) error {
 	return f.inRun(d.Run, func(r *Run) {
 		r.State = RunClosed
-		r.Checked, r.Materials, r.Live = nil, nil, nil
+		r.Checked, r.Materials, r.Instead, r.Live = nil, nil, nil, nil
 		if f.marked(r) {
 			r.LabelsBack = d.Labels.Returned
 		}
@@ -60,10 +60,12 @@ func (f *Floor) runClosed(e *events.Event, d *events.RunClosed) error {
 }
 
 func (f *Floor) materialDrawn(e *events.Event, d *events.MaterialDrawn) error {
+	f.matlot(d.MatLot, d.Material).Runs[d.Run] += 0
 	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.MatLot) })
 }
 
 func (f *Floor) materialSwapped(e *events.Event, d *events.MaterialSwapped) error {
+	f.matlot(d.To, d.Material).Runs[d.Run] += 0
 	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.To) })
 }
 
@@ -78,7 +80,7 @@ func (f *Floor) stepChecked(e *events.Event, d *events.StepChecked) error {
 	f.undoable(e, Undo{Run: d.Run, Step: d.Step, Q: d.N})
 	return f.inRun(d.Run, func(r *Run) {
 		r.Checked = withCheck(r, d, e.At)
-		if recipe, l := f.recipe(r.Item, r.Rev), f.Lots[r.source().Lot]; recipe != nil && l != nil && !d.OK && d.N > 0 {
+		if recipe, l := f.recipeOf(r), f.Lots[r.source().Lot]; recipe != nil && l != nil && !d.OK && d.N > 0 {
 			s, _ := recipe.Step(d.Step)
 			l.Leaked = l.Leaked || s.OneIn > 0
 			r.Every = l.Leaked
@@ -104,7 +106,7 @@ func (f *Floor) unitsPrepped(e *events.Event, d *events.UnitsPrepped) error {
 	for _, m := range d.Marks {
 		f.Units[m] = &Unit{Lot: d.Lot, Run: d.Run, Recipe: d.Recipe, Rev: r.Rev}
 	}
-	r.finish(d, f.recipe(r.Item, r.Rev))
+	r.finish(d, f.recipeOf(r))
 	r.Out = d.To
 	return nil
 }
@@ -150,7 +152,7 @@ func (f *Floor) unitSpoiled(e *events.Event, d *events.UnitSpoiled) error {
 	} else {
 		f.spend(marks)
 	}
-	r.spoil(d, f.recipe(r.Item, r.Rev))
+	r.spoil(d, f.recipeOf(r))
 	return nil
 }
 

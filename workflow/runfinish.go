@@ -97,6 +97,9 @@ var finishUnitsRule = on(rule{Name: "finish-units", Who: packers, Late: true, Mo
 		}
 		return nil
 	}},
+	gate[finishAsk]{Gate{"no roll or pack in use is blocked", "E-PRE-05", ""}, func(d *decision, in *finishAsk) *Refusal {
+		return d.f.unblocked(in.run)
+	}},
 	gate[finishAsk]{Gate{"an item label was printed for each", "E-PRE-17", ""}, func(d *decision, in *finishAsk) *Refusal {
 		want := labelsFor(in.recipe, events.ItemLabel) * (in.run.done() + in.Q)
 		if good := in.run.Printed[events.ItemLabel] - in.run.Torns[events.ItemLabel]; d.f.policy.Balance && good < want {

@@ -45,6 +45,9 @@ var pauseRule = on(rule{Name: "pause-run", Who: packers, Moves: []Move{{"run", "
 
 var resumeRule = on(rule{Name: "resume-run", Who: packers, Moves: []Move{{"run", "paused", "open"}}}, []gate[resumeAsk]{
 	ofHands[resumeAsk](),
+	{Gate{"no roll or pack in use is blocked", "E-PRE-05", ""}, func(d *decision, in *resumeAsk) *Refusal {
+		return d.f.unblocked(in.run)
+	}},
 }, func(d *decision, in *resumeAsk) {
 	if in.run.State == RunPaused {
 		d.emit(&events.RunResumed{Run: in.run.Run})

@@ -2,6 +2,7 @@ package workflow
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"packwright/events"
@@ -39,20 +40,46 @@ func (in *swapAsk) check() error {
 	return nil
 }
 
-var drawRule = on(rule{Name: "draw-material", Who: packers, Late: true}, working(
-	gate[drawAsk]{Gate{"warm air and remover never in one run", "E-PRE-14", ""}, func(d *decision, in *drawAsk) *Refusal {
+// fetching is working for what puts another roll or pack in the place of one:
+// a run that was paused because its own is blocked will do, and goes on with it.
+func fetching[T any, P atRun[T]](more ...gate[T]) []gate[T] {
+	gates := working[T, P](more...)
+	open := gates[0]
+	gates[0] = gate[T]{Gate{"a run open at this bench or paused for a blocked roll, in these hands; without explicit runs: the gates of open-run", open.Code, ""}, func(d *decision, in *T) *Refusal {
+		w := P(in).work()
+		if r := d.find(w); r != nil && r.State == RunPaused && r.Station == d.id.Station && d.holds(r) && d.f.blockedIn(r) != "" {
+			d.takes(w, r)
+			return nil
+		}
+		return open.shut(d, in)
+	}}
+	return gates
+}
+
+// goesOn resumes a run that waited for another roll, once nothing in use is blocked.
+func (d *decision) goesOn(r *Run, material, lot string) {
+	after := Run{Materials: maps.Clone(r.Materials)}
+	after.uses(material, lot)
+	if r.State == RunPaused && d.f.blockedIn(&after) == "" {
+		d.follow(&events.RunResumed{Run: r.Run})
+	}
+}
+
+var drawRule = on(rule{Name: "draw-material", Who: packers, Late: true, Moves: []Move{{"run", "paused", "open"}}}, fetching(append([]gate[drawAsk]{
+	{Gate{"warm air and remover never in one run", "E-PRE-14", ""}, func(d *decision, in *drawAsk) *Refusal {
 		book := d.f.Books[in.run.Rev]
 		if m, ok := book.Materials.Find(in.Material); ok && m.Kind == prep.KindRemover && in.recipe.Heat {
 			return refuse("E-PRE-14")
 		}
 		return nil
 	}},
-	gate[drawAsk]{Gate{"a material of the recipe", "E-SYS-07", ""}, func(d *decision, in *drawAsk) *Refusal {
+	{Gate{"a material of the recipe, or what takes its place", "E-SYS-07", ""}, func(d *decision, in *drawAsk) *Refusal {
 		if !takes(in.recipe, in.Material) {
 			return refuse("E-SYS-07", fmt.Sprintf("Material %q", in.Material))
 		}
 		return nil
 	}},
+}, takesLot(func(in *drawAsk) (string, string) { return in.Material, in.MatLot })...)...,
 ), func(d *decision, in *drawAsk) {
 	switch now := in.run.Materials[in.Material]; now {
 	case in.MatLot:
@@ -61,11 +88,12 @@ var drawRule = on(rule{Name: "draw-material", Who: packers, Late: true}, working
 		d.emit(&events.MaterialDrawn{Run: in.run.Run, Material: in.Material, MatLot: in.MatLot, Q: in.Q})
 	default: // another roll of the same: the one before is finished
 		d.emit(&events.MaterialSwapped{Run: in.run.Run, Material: in.Material, From: now, To: in.MatLot, AtUnit: in.run.done()})
+		d.goesOn(in.run, in.Material, in.MatLot)
 	}
 })
 
-var swapRule = on(rule{Name: "swap-material", Who: packers, Late: true}, working(
-	gate[swapAsk]{Gate{"the lot that ran out is in use here", "E-PRE-12", ""}, func(d *decision, in *swapAsk) *Refusal {
+var swapRule = on(rule{Name: "swap-material", Who: packers, Late: true, Moves: []Move{{"run", "paused", "open"}}}, fetching(append([]gate[swapAsk]{
+	{Gate{"the lot that ran out is in use here", "E-PRE-12", ""}, func(d *decision, in *swapAsk) *Refusal {
 		now := in.run.Materials[in.Material]
 		if in.From == "" {
 			in.From = now
@@ -75,7 +103,7 @@ var swapRule = on(rule{Name: "swap-material", Who: packers, Late: true}, working
 		}
 		return nil
 	}},
-	gate[swapAsk]{Gate{"no more units than are finished", "E-INT-05", ""}, func(d *decision, in *swapAsk) *Refusal {
+	{Gate{"no more units than are finished", "E-INT-05", ""}, func(d *decision, in *swapAsk) *Refusal {
 		if in.AtUnit > in.run.done() {
 			return refuse("E-INT-05", in.AtUnit)
 		}
@@ -84,9 +112,11 @@ var swapRule = on(rule{Name: "swap-material", Who: packers, Late: true}, working
 		}
 		return nil
 	}},
+}, takesLot(func(in *swapAsk) (string, string) { return in.Material, in.To })...)...,
 ), func(d *decision, in *swapAsk) {
 	if in.run.Materials[in.Material] != in.To {
 		d.emit(&events.MaterialSwapped{Run: in.run.Run, Material: in.Material, From: in.From, To: in.To, AtUnit: in.AtUnit})
+		d.goesOn(in.run, in.Material, in.To)
 	}
 })
 

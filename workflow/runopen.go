@@ -199,7 +199,7 @@ func benchFree(d *decision, in *openRunAsk) *Refusal {
 	if !in.unasked || !d.holds(r) {
 		return refuse("E-PRE-09", r.Run)
 	}
-	return d.closeable(&closeRunAsk{ofRun: ofRun{run: r, recipe: d.f.recipe(r.Item, r.Rev)}, Returned: r.inHand()}, &in.closes)
+	return d.closeable(&closeRunAsk{ofRun: ofRun{run: r, recipe: d.f.recipeOf(r)}, Returned: r.inHand()}, &in.closes)
 }
 
 // labelsFound asks that no label of the last run here is still looked for.

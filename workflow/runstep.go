@@ -175,7 +175,7 @@ func (d *decision) dry(r *Run, recipe *prep.Recipe) *Refusal {
 
 // rested asks that so many seconds have passed since the last of some steps was checked.
 func (d *decision) rested(r *Run, seconds int, which func(prep.Step) bool) *Refusal {
-	since, recipe := r.Opened, d.f.recipe(r.Item, r.Rev)
+	since, recipe := r.Opened, d.f.recipeOf(r)
 	for id, c := range r.Checked {
 		if s, ok := recipe.Step(id); ok && which(s) {
 			since = events.Max(since, c.At)

@@ -92,6 +92,12 @@ var sealRule = on(rule{Name: "seal", Who: packers, Moves: []Move{{"carton", "cou
 		}
 		return nil
 	}),
+	{Gate{"the team-lift label is printed, where the gross asks for it", "E-SEA-10", ""}, func(d *decision, in *sealAsk) *Refusal {
+		if !in.carton.Lift && d.f.policy.heavy(in.Gross) {
+			return refuse("E-SEA-10", in.Gross.String())
+		}
+		return nil
+	}},
 }, func(d *decision, in *sealAsk) {
 	d.emit(&events.CartonSealed{Carton: in.Carton, Seal: in.Seal, Code: in.Code, Gross: in.Gross})
 })

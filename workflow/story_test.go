@@ -33,6 +33,7 @@ import (
 //	13:30:12.500 ST-3 scan C-05          what the reader at a bench typed, and what the bench says
 //	cells L-03                           the lot's cells
 //	carton C-05                          state and contents
+//	stock                                what is on hand of materials
 //
 // Values are JSON or bare words; @FILE is the text of a file; ^2 the place of the
 // last but one command that was kept. A badge of - sends none. A command may also
@@ -146,6 +147,8 @@ func (tl *teller) line(line string, n int) []string {
 		return nil
 	case "again":
 		return tl.give(tl.last)
+	case "stock":
+		return tl.stock()
 	case "cells":
 		return tl.cells(rest)
 	case "carton":
