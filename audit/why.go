@@ -200,6 +200,8 @@ func (c Contents) Reading() string {
 		return "scans and plan differ: settle that first, then count again"
 	case c.Counted == nil:
 		return "not counted yet; the weight does not fit"
+	case *c.Counted == c.Scanned && (c.Weight == nil || !c.Weight.Known):
+		return "plan, scans and count agree; no weight says so too"
 	case *c.Counted == c.Scanned && !off:
 		return "good: plan, scans, count and weight agree"
 	case *c.Counted == c.Scanned:

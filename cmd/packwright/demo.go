@@ -37,12 +37,19 @@ type demoCommand struct {
 // Run plays the day in the directory that --data names on the command line,
 // else in one that is removed at the end.
 func (c *demoCommand) Run(d *desk, line *kong.Context) (err error) {
+	var l net.Listener
+	if !c.Check {
+		if l, err = listenLoopback(c.Listen); err != nil {
+			return err
+		}
+		defer l.Close() // closed already when it served
+	}
 	dir, remove, err := demoDir(d, line)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, remove()) }()
-	f, err := openDemo(d, dir)
+	f, err := openDemo(d, dir, "")
 	if err != nil {
 		return err
 	}
@@ -54,7 +61,7 @@ func (c *demoCommand) Run(d *desk, line *kong.Context) (err error) {
 	if c.Check {
 		return f.check(d, began)
 	}
-	return c.stay(d, f)
+	return f.stay(d, l)
 }
 
 // demoDir gives the directory to play in.
@@ -90,8 +97,9 @@ func (f *demoFloor) now() time.Time {
 	return f.clock.Now()
 }
 
-// openDemo founds the directory of the floor and opens its hub.
-func openDemo(d *desk, dir string) (*demoFloor, error) {
+// openDemo founds the directory of the floor and opens its hub, with the bus on
+// a loopback address when one is given.
+func openDemo(d *desk, dir, bus string) (*demoFloor, error) {
 	at := place(dir)
 	about := founded{Format: foundedFormat, Floor: demo.Floor, Currency: prep.Currency{Code: demo.Currency, Digits: 2}}
 	b, err := json.Marshal(about)
@@ -102,7 +110,7 @@ func openDemo(d *desk, dir string) (*demoFloor, error) {
 		return nil, err
 	}
 	f := &demoFloor{hub: &hub{place: at, about: about, begun: time.Now(), side: undecided{path: at.undecided(), log: d.log}}, light: newLight(), read: make(chan struct{})}
-	if err := f.open(d.ctx, d.log.Level(max(d.log.GetLevel(), zerolog.WarnLevel))); err != nil {
+	if err := f.open(d.ctx, bus, d.log.Level(max(d.log.GetLevel(), zerolog.WarnLevel))); err != nil {
 		return nil, errors.Join(err, f.hub.Close())
 	}
 	ctx, stop := context.WithCancel(context.WithoutCancel(d.ctx))
@@ -114,11 +122,11 @@ func openDemo(d *desk, dir string) (*demoFloor, error) {
 	return f, nil
 }
 
-func (f *demoFloor) open(ctx context.Context, log zerolog.Logger) (err error) {
+func (f *demoFloor) open(ctx context.Context, bus string, log zerolog.Logger) (err error) {
 	if f.policy, err = f.place.readPolicy(); err != nil {
 		return err
 	}
-	if f.log, err = natslog.Open(ctx, natslog.Config{Floor: demo.Floor, Dir: f.place.store(), Program: "packwright demo", Logger: log}); err != nil {
+	if f.log, err = natslog.Open(ctx, natslog.Config{Floor: demo.Floor, Dir: f.place.store(), Program: "packwright demo", Listen: bus, Logger: log}); err != nil {
 		return err
 	}
 	f.books = &books{Follower: follow.New(), file: f.place.books(), log: log, moved: make(chan struct{})}
@@ -175,13 +183,9 @@ func headOf(h engine.Head) demo.Head {
 }
 
 // stay shows the board and answers questions until it is asked to end.
-func (c *demoCommand) stay(d *desk, f *demoFloor) error {
-	l, err := listenLoopback(c.Listen)
-	if err != nil {
-		return err
-	}
+func (f *demoFloor) stay(d *desk, l net.Listener) error {
 	if err := f.showDay(d, l); err != nil {
-		return errors.Join(err, l.Close())
+		return err
 	}
 	floor := lit{door.Local{Writer: f.writer}, f.light}
 	web := &door.Web{Floor: floor, Logger: d.log, Routes: append(f.readings(f.now), f.scanRoute(floor, f.now)),

@@ -2,10 +2,14 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"flag"
+	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -84,7 +88,7 @@ func TestDemoCheckSees(t *testing.T) {
 	for _, until := range []string{"07:28", "10:00", "13:40", "17:30"} {
 		var out, errs bytes.Buffer
 		d := newDesk(t.Context(), &streams{strings.NewReader(""), &out, &errs}, &settings{Log: "warn"})
-		f, err := openDemo(d, t.TempDir())
+		f, err := openDemo(d, t.TempDir(), "")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -139,21 +143,44 @@ func TestGoldenAnswers(t *testing.T) {
 	for _, g := range goldens {
 		t.Run(g.file, func(t *testing.T) {
 			got := succeed(t, append(g.args, "--data", dir)...)
-			file := filepath.Join(root, "testdata", "golden", "demo-"+g.file+".txt")
-			if *update {
-				if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(string(want), got); diff != "" {
-				t.Errorf("packwright %s differs (-want +got; -update writes it anew):\n%s", strings.Join(g.args, " "), diff)
-			}
+			golden(t, g.file, got)
 		})
 	}
+}
+
+// golden compares a text with the one that is kept.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join(root, "testdata", "golden", "demo-"+name+".txt")
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(want), got); diff != "" {
+		t.Errorf("%s differs (-want +got; -update writes it anew):\n%s", file, diff)
+	}
+}
+
+// TestEventCounts keeps how many events of each type the gates asked for.
+func TestEventCounts(t *testing.T) {
+	counts := map[string]int{}
+	for line := range strings.Lines(succeed(t, "export", "events", "--data", playedDay(t))) {
+		var e struct{ Event struct{ Type string } }
+		if err := json.Unmarshal([]byte(line), &e); err != nil {
+			t.Fatal(err)
+		}
+		counts[e.Event.Type]++
+	}
+	var b strings.Builder
+	for _, kind := range slices.Sorted(maps.Keys(counts)) {
+		fmt.Fprintf(&b, "%4d %s\n", counts[kind], kind)
+	}
+	golden(t, "counts", b.String())
 }
 
 // TestBothDoors asks everything of the directory and of a hub on it: the JSON is
