@@ -184,6 +184,10 @@ func headOf(h engine.Head) demo.Head {
 
 // stay shows the board and answers questions until it is asked to end.
 func (f *demoFloor) stay(d *desk, l net.Listener) error {
+	if err := f.place.tellDoors("http://"+l.Addr().String(), ""); err != nil {
+		return err
+	}
+	defer os.Remove(f.place.hubURL())
 	if err := f.showDay(d, l); err != nil {
 		return err
 	}
