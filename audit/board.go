@@ -162,22 +162,27 @@ func (f *Fold) finish(c *carton, v BoardCarton) *Estimate {
 }
 
 func (f *Fold) boardBenches(now events.Time) []BoardBench {
+	runs, cartons := map[name]string{}, map[name][]string{}
+	for i, r := range f.runs.Rows[1:] {
+		if r.Closed.Ref == 0 {
+			runs[r.Station] = f.runs.Keys[i+1]
+		}
+	}
+	for i, c := range f.cartons.Rows[1:] {
+		if c.State == Open || c.State == Counting || c.State == Counted {
+			cartons[c.Bench] = append(cartons[c.Bench], f.cartons.Keys[i+1])
+		}
+	}
 	var out []BoardBench
 	for i, b := range f.benches.Rows[1:] {
 		key := f.benches.Keys[i+1]
+		id := f.names.at[key]
 		v := BoardBench{Bench: key, Badge: f.names.text(b.Badge), Seen: b.Seen}
+		if id != 0 {
+			v.Run, v.Cartons = runs[id], cartons[id]
+		}
 		if b.Quiet != 0 {
 			v.QuietFor = int(now.Sub(b.Quiet.time()).Seconds())
-		}
-		for j, r := range f.runs.Rows[1:] {
-			if r.Closed.Ref == 0 && f.names.text(r.Station) == key {
-				v.Run = f.runs.Keys[j+1]
-			}
-		}
-		for j, c := range f.cartons.Rows[1:] {
-			if (c.State == Open || c.State == Counting || c.State == Counted) && f.names.text(c.Bench) == key {
-				v.Cartons = append(v.Cartons, f.cartons.Keys[j+1])
-			}
 		}
 		out = append(out, v)
 	}

@@ -76,10 +76,12 @@ type goods struct {
 	marks     prep.Marks
 }
 
-// enter adds n units of a cell to the books. Every change of the books is an
-// enter or a leave, so the digest and the lot's sum follow here and nowhere else.
-func (f *Fold) enter(h events.Digest, lot lotID, n int) {
+// enter adds n units of a cell to the books, or takes them out when n is below
+// zero. Every change of the books comes through here, so the digest, the lot's sum
+// and the stage's sum follow here and nowhere else.
+func (f *Fold) enter(h events.Digest, lot lotID, s stage, n int) {
 	f.digest.Add(h, n)
+	f.byStage[s] += n
 	f.lots.Rows[lot].Sum += n
 	if len(f.touched) == 0 || f.touched[len(f.touched)-1] != lot {
 		f.touched = append(f.touched, lot)
@@ -114,7 +116,7 @@ func (f *Fold) put(at placeID, h heap) {
 		o.Runs = unionRuns(o.Runs, h.Runs)
 		o.First, o.Last = earlier(o.First, h.First), max(o.Last, h.Last)
 	}
-	f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, h.N)
+	f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, h.Stage, h.N)
 }
 
 // take removes n anonymous units and gives them as a heap of their own.
@@ -129,7 +131,7 @@ func (f *Fold) take(at placeID, lot lotID, s stage, n int) (heap, error) {
 		return heap{}, fmt.Errorf("%d of %s at %s are to leave %s; there are %d", n, f.lots.Keys[lot], s.name(), f.places.Keys[at], there)
 	}
 	o := &p.Heaps[i]
-	f.enter(f.hashOf(o, at), lot, -n)
+	f.enter(f.hashOf(o, at), lot, s, -n)
 	out := *o
 	out.N = n
 	if o.N -= n; o.N == 0 {
@@ -152,7 +154,7 @@ func (f *Fold) bury(h heap) {
 		(*gone)[i].N += h.N
 		(*gone)[i].Last = max((*gone)[i].Last, h.Last)
 	}
-	f.enter(f.hashOf(&(*gone)[i], 0), h.Lot, h.N)
+	f.enter(f.hashOf(&(*gone)[i], 0), h.Lot, h.Stage, h.N)
 }
 
 // raise takes n units back from those that have left. want, when not nil, names
@@ -167,7 +169,7 @@ func (f *Fold) raise(lot lotID, s stage, n int, want *heap) (heap, error) {
 			continue
 		}
 		k := min(n, o.N)
-		f.enter(f.hashOf(o, 0), lot, -k)
+		f.enter(f.hashOf(o, 0), lot, s, -k)
 		out.Runs = unionRuns(out.Runs, o.Runs)
 		n -= k
 		if o.N -= k; o.N == 0 {
@@ -238,7 +240,7 @@ func (f *Fold) restage(at placeID, from, to stage) int {
 			continue
 		}
 		n += h.N
-		f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, -h.N)
+		f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, from, -h.N)
 		p.Heaps = slices.Delete(p.Heaps, i, i+1)
 		h.Stage = to
 		f.put(at, h)
@@ -249,10 +251,10 @@ func (f *Fold) restage(at placeID, from, to stage) int {
 			continue
 		}
 		n++
-		f.enter(f.markHash(u, m), u.Lot, -1)
+		f.enter(f.markHash(u, m), u.Lot, from, -1)
 		u.Stage = to
 		f.forget(u)
-		f.enter(f.markHash(u, m), u.Lot, 1)
+		f.enter(f.markHash(u, m), u.Lot, to, 1)
 	}
 	return n
 }

@@ -22,11 +22,12 @@ type (
 type Fold struct {
 	table map[events.Type]step
 
-	digest events.Digest
-	last   events.Seq
-	now    events.Time // recorded of the last event
-	placed events.Time // recorded of the last placement
-	count  int64
+	digest  events.Digest
+	byStage [stageCount]int // units at each stage
+	last    events.Seq
+	now     events.Time // recorded of the last event
+	placed  events.Time // recorded of the last placement
+	count   int64
 
 	founded events.FloorFounded
 	names   names

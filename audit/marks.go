@@ -103,7 +103,7 @@ func (f *Fold) putMark(m prep.Mark, at placeID, lot lotID, s stage) {
 	u.Lot, u.Place, u.Stage, u.State, u.Pos = lot, at, s, live, int32(len(p.Marks))
 	p.Marks = append(p.Marks, m)
 	f.seen(lot, at)
-	f.enter(f.markHash(u, m), lot, 1)
+	f.enter(f.markHash(u, m), lot, s, 1)
 }
 
 // takeMark lifts a marked unit out of the place where it must be.
@@ -120,7 +120,7 @@ func (f *Fold) takeMark(m prep.Mark, at placeID, lot lotID, s stage) error {
 		return fmt.Errorf("%s of %s at %s is to leave %s; it is of %s at %s in %s", m, f.lots.Keys[lot], s.name(), f.places.Keys[at],
 			f.lots.Keys[u.Lot], u.Stage.name(), f.places.Keys[u.Place])
 	}
-	f.enter(f.markHash(u, m), lot, -1)
+	f.enter(f.markHash(u, m), lot, s, -1)
 	f.forget(u)
 	p := f.places.Rows[at]
 	end := len(p.Marks) - 1

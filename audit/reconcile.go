@@ -226,16 +226,10 @@ func (b LotBalance) differences() []Difference {
 
 // StageTotals counts units by stage over all lots, in the order people read them.
 func (f *Fold) StageTotals() []StageCount {
-	sum := map[events.Stage]int{}
-	for _, b := range f.Balances() {
-		for s, n := range b.At {
-			sum[s] += n
-		}
-	}
 	var out []StageCount
-	for _, s := range events.Stages {
-		if n, ok := sum[s]; ok {
-			out = append(out, StageCount{s, n})
+	for s, n := range f.byStage {
+		if n > 0 {
+			out = append(out, StageCount{stage(s).name(), n})
 		}
 	}
 	return out

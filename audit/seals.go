@@ -122,7 +122,7 @@ func (f *Fold) ship(c *carton, at stamp) *kept {
 			i++
 			continue
 		}
-		f.enter(f.hashOf(&p.Heaps[i], c.Place), h.Lot, -h.N)
+		f.enter(f.hashOf(&p.Heaps[i], c.Place), h.Lot, sealed, -h.N)
 		k.Heaps = append(k.Heaps, h)
 		p.Heaps = slices.Delete(p.Heaps, i, i+1)
 		h.Stage, h.First, h.Last = dispatched, at, at

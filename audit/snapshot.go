@@ -190,7 +190,7 @@ func Load(r io.Reader) (*Fold, error) {
 	if l.err != nil {
 		return nil, fmt.Errorf("load the fold: %w", l.err)
 	}
-	if f.digest = f.recount(); f.digest != head.Cells {
+	if f.digest, f.byStage = f.recount(); f.digest != head.Cells {
 		return nil, fmt.Errorf("load the fold: its cells give %s, it was saved with %s", f.digest, head.Cells)
 	}
 	return f, nil
@@ -220,23 +220,27 @@ func (f *Fold) takeRest(r snapshotRest) error {
 	return nil
 }
 
-// recount sums the digest of all cells from nothing.
-func (f *Fold) recount() events.Digest {
+// recount sums the digest of all cells, and the units at each stage, from nothing.
+func (f *Fold) recount() (events.Digest, [stageCount]int) {
 	var d events.Digest
+	var n [stageCount]int
 	for at, p := range f.places.Rows {
 		for i := range p.Heaps {
 			d.Add(f.hashOf(&p.Heaps[i], placeID(at)), p.Heaps[i].N)
+			n[p.Heaps[i].Stage] += p.Heaps[i].N
 		}
 		for _, m := range p.Marks {
 			d.Add(f.markHash(f.unit(m), m), 1)
+			n[f.unit(m).Stage]++
 		}
 	}
 	for _, l := range f.lots.Rows {
 		for i := range l.Gone {
 			d.Add(f.hashOf(&l.Gone[i], 0), l.Gone[i].N)
+			n[l.Gone[i].Stage] += l.Gone[i].N
 		}
 	}
-	return d
+	return d, n
 }
 
 // loader reads lines and keeps their sum; the first error stays.
