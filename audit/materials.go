@@ -42,17 +42,17 @@ func (f *Fold) materialSwapped(e *events.Event, d *events.MaterialSwapped) error
 		return err
 	}
 	material, from := f.names.id(d.Material), f.names.id(d.From)
-	found := false
+	found, start := false, d.AtUnit+1
 	for i := range r.Materials {
 		if u := &r.Materials[i]; u.Material == material && u.MatLot == from && u.To == 0 {
+			start, found = max(start, u.From), true // what an earlier lot had stays that lot's
 			u.end(d.AtUnit)
-			found = true
 		}
 	}
 	if !found {
 		return fmt.Errorf("run %s does not use %s %s", d.Run, d.Material, d.From)
 	}
-	r.Materials = append(r.Materials, use{Material: material, MatLot: f.names.id(d.To), For: r.placeOf(material), From: d.AtUnit + 1, Ref: refOf(e.Seq)})
+	r.Materials = append(r.Materials, use{Material: material, MatLot: f.names.id(d.To), For: r.placeOf(material), From: start, Ref: refOf(e.Seq)})
 	f.drew(e, id, d.Material, d.To)
 	return nil
 }
