@@ -23,6 +23,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"packwright/events"
@@ -71,11 +72,20 @@ type Head struct {
 	Root string
 }
 
-// Clock is the day's clock; the writer of a demo floor reads Now.
-type Clock struct{ now time.Time }
+// Clock is the day's clock; the writer of a demo floor reads Now. Its methods may
+// be called by many goroutines.
+type Clock struct{ now atomic.Pointer[time.Time] }
 
-// Now gives the moment of the act being played.
-func (c *Clock) Now() time.Time { return c.now }
+// Now gives the moment of the act being played, zero before the first.
+func (c *Clock) Now() time.Time {
+	if t := c.now.Load(); t != nil {
+		return *t
+	}
+	return time.Time{}
+}
+
+// Set moves the clock to the moment of an act.
+func (c *Clock) Set(t time.Time) { c.now.Store(&t) }
 
 // Door is any way to give a command: an engine, a bus, a socket.
 type Door interface {
@@ -88,7 +98,7 @@ type Door interface {
 func Play(ctx context.Context, acts []Act, clock *Clock, door Door) error {
 	n := map[string]int{}
 	for _, a := range acts {
-		clock.now = a.Recorded
+		clock.Set(a.Recorded)
 		n[a.Station]++
 		c, err := a.command(ctx, n[a.Station], door)
 		if err != nil {
