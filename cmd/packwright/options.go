@@ -32,7 +32,11 @@ func answerOptions(v view, say asked) (audit.Options, error) {
 		}
 		roles = b.Roles
 	}
-	return v.Options(of, roles)
+	o, err := v.Options(of, roles)
+	if err == nil && o.State == "resolved" {
+		return o, nothing(of+" is resolved", "ask why "+of+" to see how")
+	}
+	return o, err
 }
 
 func (c *optionsCommand) Run(d *desk) error {
