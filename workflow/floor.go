@@ -218,6 +218,7 @@ type Run struct {
 	Every      bool                     `json:"every,omitempty"`     // one of its lot leaked or failed a sample: samples are not enough
 	Checked    map[string]StepCheck     `json:"checked,omitempty"`   // step → last word
 	Materials  map[string]string        `json:"materials,omitempty"` // material → lot in use
+	Since      map[string]int           `json:"since,omitempty"`     // material → units finished before that lot
 	Instead    map[string]string        `json:"instead,omitempty"`   // material of the recipe → what is used in its place
 	Printed    map[events.LabelKind]int `json:"printed,omitempty"`
 	Marks      prep.Marks               `json:"marks,omitempty"` // reserved for it

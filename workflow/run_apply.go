@@ -49,7 +49,7 @@ func (f *Floor) runHandedOver(e *events.Event, d *events.RunHandedOver) error {
 func (f *Floor) runClosed(e *events.Event, d *events.RunClosed) error {
 	return f.inRun(d.Run, func(r *Run) {
 		r.State = RunClosed
-		r.Checked, r.Materials, r.Instead, r.Live = nil, nil, nil, nil
+		r.Checked, r.Materials, r.Since, r.Instead, r.Live = nil, nil, nil, nil, nil
 		if f.marked(r) {
 			r.LabelsBack = d.Labels.Returned
 		}
@@ -61,19 +61,20 @@ func (f *Floor) runClosed(e *events.Event, d *events.RunClosed) error {
 
 func (f *Floor) materialDrawn(e *events.Event, d *events.MaterialDrawn) error {
 	f.matlot(d.MatLot, d.Material).Runs[d.Run] += 0
-	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.MatLot) })
+	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.MatLot, r.done()) })
 }
 
 func (f *Floor) materialSwapped(e *events.Event, d *events.MaterialSwapped) error {
 	f.matlot(d.To, d.Material).Runs[d.Run] += 0
-	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.To) })
+	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.To, max(d.AtUnit, r.Since[d.Material])) })
 }
 
-func (r *Run) uses(material, lot string) {
+// uses puts a lot of material into use after so many units.
+func (r *Run) uses(material, lot string, since int) {
 	if r.Materials == nil {
-		r.Materials = map[string]string{}
+		r.Materials, r.Since = map[string]string{}, map[string]int{}
 	}
-	r.Materials[material] = lot
+	r.Materials[material], r.Since[material] = lot, since
 }
 
 func (f *Floor) stepChecked(e *events.Event, d *events.StepChecked) error {

@@ -59,7 +59,7 @@ func fetching[T any, P atRun[T]](more ...gate[T]) []gate[T] {
 // goesOn resumes a run that waited for another roll, once nothing in use is blocked.
 func (d *decision) goesOn(r *Run, material, lot string) {
 	after := Run{Materials: maps.Clone(r.Materials)}
-	after.uses(material, lot)
+	after.Materials[material] = lot
 	if r.State == RunPaused && d.f.blockedIn(&after) == "" {
 		d.follow(&events.RunResumed{Run: r.Run})
 	}

@@ -61,7 +61,7 @@ func (f *Floor) consumes(data events.Data) (out []consumed) {
 		if r == nil || f.recipeOf(r) == nil || r.done() <= d.AtUnit {
 			return nil
 		}
-		n := r.done() - d.AtUnit
+		n := r.done() - max(d.AtUnit, r.Since[d.Material]) // what an earlier roll had stays that roll's
 		for _, need := range f.recipeOf(r).Materials {
 			if q := need.Amount * prep.Fixed(n); need.Material == d.Material {
 				out = append(out, consumed{d.From, d.Material, -q, d.Run, -n}, consumed{d.To, d.Material, q, d.Run, n})
@@ -195,7 +195,7 @@ func (f *Floor) supplySubstituted(e *events.Event, d *events.SupplySubstituted) 
 			}
 			r.Instead[d.Material] = d.By
 		}
-		r.uses(d.By, d.MatLot)
+		r.uses(d.By, d.MatLot, d.AtUnit)
 	})
 }
 
