@@ -94,8 +94,12 @@ func (f *Fold) change(e *events.Event, id planID, rev int, list []events.PlanCha
 		}
 		l := &c.Lines[i]
 		l.Q, l.Rev = l.Q+ch.Delta, rev
-		if l.Q < 0 {
-			return fmt.Errorf("plan r%d leaves %d of %s in %s", rev, l.Q, ch.Item, ch.Carton)
+	}
+	for _, ch := range list { // a line may be named twice: what counts is where it ends
+		for _, l := range f.cartons.get(ch.Carton).Lines {
+			if l.Q < 0 {
+				return fmt.Errorf("plan r%d leaves %d of %s in %s", rev, l.Q, f.names.text(l.Item), ch.Carton)
+			}
 		}
 	}
 	return nil

@@ -83,6 +83,15 @@ func TestCannotBePlaced(t *testing.T) {
 	}
 }
 
+// TestLineNamedTwice: an amendment may take from a line and give back to it.
+func TestLineNamedTwice(t *testing.T) {
+	f := everyMove(t)
+	f.do("BOARD", "odile", &events.PlanAmended{Plan: "PL", Rev: 2, Changes: []events.PlanChange{{Carton: "C-01", Item: "MG3", Owner: "house", Delta: -4}, {Carton: "C-01", Item: "MG3", Owner: "house", Delta: 4}}})
+	if c, _ := f.read().Contents("C-01"); c.Planned != 13 {
+		t.Errorf("%d planned", c.Planned)
+	}
+}
+
 func TestOrder(t *testing.T) {
 	f := everyMove(t)
 	fold := f.read()
