@@ -6,8 +6,9 @@ import (
 
 	"github.com/rs/zerolog"
 
-	"packwright/events"
+	"packwright/audit/follow"
 	"packwright/events/memlog"
+	"packwright/events/proof"
 	"packwright/workflow"
 	"packwright/workflow/engine"
 )
@@ -50,13 +51,34 @@ func TestRoundIsKept(t *testing.T) {
 		t.Errorf("%d placements", placed)
 	}
 	err = e.View(t.Context(), func(f *workflow.Floor) {
-		if len(f.Cartons)+len(f.Plans)+len(f.Loads)+len(f.Units) > 0 {
-			t.Errorf("left: %d cartons, %d plans, %d loads, %d units", len(f.Cartons), len(f.Plans), len(f.Loads), len(f.Units))
+		if len(f.Cartons)+len(f.Plans)+len(f.Loads)+len(f.Units)+len(f.Lots)+len(f.Runs) > 0 {
+			t.Errorf("left: %d cartons, %d plans, %d loads, %d units, %d lots, %d runs",
+				len(f.Cartons), len(f.Plans), len(f.Loads), len(f.Units), len(f.Lots), len(f.Runs))
 		}
-		t.Logf("%d lots %d runs %d past", len(f.Lots), len(f.Runs), len(f.Past))
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	_ = events.MaxFrame
+}
+
+// TestFramesAreBelieved: the logs that figures are taken of are real ones.
+func TestFramesAreBelieved(t *testing.T) {
+	for _, per := range []int{1, 32} {
+		frames, err := Frames(5_000, 3, per)
+		if err != nil {
+			t.Fatal(err)
+		}
+		log := memlog.New(frames...)
+		floor, chain := workflow.NewFloor(nil), proof.Chain{Floor: Floor, Next: 1}
+		if err := engine.Replay(t.Context(), log, floor, &chain); err != nil {
+			t.Fatal(err)
+		}
+		f := follow.New()
+		if err := f.CatchUp(t.Context(), log); err != nil {
+			t.Fatal(err)
+		}
+		if c := f.Checkpoint(); c.Size != chain.Tree.Size || c.Size < 5_000 || c.Seq != uint64(len(frames)) {
+			t.Errorf("%d a frame: %+v, %d frames, tree of %d", per, c, len(frames), chain.Tree.Size)
+		}
+	}
 }
