@@ -103,3 +103,24 @@ func (r SupplyRoom) Text(w io.Writer) error {
 	_, err := io.WriteString(w, b.String())
 	return err
 }
+
+// tellSupply says the events of the supply room.
+func tellSupply(e *events.Event) (string, bool) {
+	switch d := e.Data.(type) {
+	case *events.SupplyReceived:
+		return fmt.Sprintf("received %s %s of %s, lot %s", d.Q, d.Unit, d.Material, d.MatLot), true
+	case *events.SupplyIssued:
+		return fmt.Sprintf("handed %s of %s %s to %s", d.Q, d.Material, d.MatLot, d.Station), true
+	case *events.SupplyCounted:
+		return fmt.Sprintf("counted %s of %s %s", d.Q, d.Material, d.MatLot), true
+	case *events.SupplyLow:
+		return fmt.Sprintf("%s is low: %s on hand, reorder point %s", d.Material, d.OnHand, d.Reorder), true
+	case *events.SupplySubstituted:
+		return fmt.Sprintf("%s %s in the place of %s from unit %d of %s (%s)", d.By, d.MatLot, d.Material, d.AtUnit+1, d.Run, d.Allowed), true
+	case *events.MatLotBlocked:
+		return fmt.Sprintf("blocked %s %s, used in %d runs: %s", d.Material, d.MatLot, len(d.Runs), d.Reason), true
+	case *events.RateSet:
+		return fmt.Sprintf("%s %s costs %s a %s", d.Kind, d.Key, d.Minor, d.Per), true
+	}
+	return "", false
+}

@@ -43,6 +43,9 @@ func Tell(e *events.Event) string {
 	if s, ok := tellCarton(e); ok {
 		return s
 	}
+	if s, ok := tellSupply(e); ok {
+		return s
+	}
 	return strings.NewReplacer(".", " ", "-", " ").Replace(string(e.Type()))
 }
 
