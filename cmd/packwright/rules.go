@@ -87,7 +87,8 @@ func (c *rulesExplain) explain(d *desk) (prep.Explanation, error) {
 		if err != nil {
 			return e, err
 		}
-		return e, web.Read(d.ctx, "/rules/explain/"+c.Item, &e)
+		err = web.Read(d.ctx, "/rules/explain/"+c.Item, &e)
+		return e, err
 	}
 	h, err := d.open("packwright rules explain")
 	if err != nil {
