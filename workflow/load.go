@@ -3,7 +3,6 @@ package workflow
 import (
 	"cmp"
 	"fmt"
-	"maps"
 	"slices"
 
 	"packwright/events"
@@ -113,15 +112,21 @@ var loadRules = []rule{
 // the next one; plans of which nothing is left to send are over.
 func closeLoad(d *decision, in *closeLoadAsk) {
 	closed := &events.LoadClosed{Load: in.Load}
-	for _, code := range slices.Sorted(maps.Keys(d.f.Cartons)) {
-		if d.f.Cartons[code].State == CartonSealed {
+	for code, c := range d.f.Cartons {
+		if c.State == CartonSealed {
 			closed.Left = append(closed.Left, code)
 		}
 	}
+	slices.Sort(closed.Left)
 	d.emit(closed)
-	for _, code := range slices.Sorted(maps.Keys(d.f.Plans)) {
-		if over := d.f.planDone(d.f.Plans[code], in.Load); over != nil {
-			d.follow(over)
+	var over []*events.PlanClosed
+	for _, p := range d.f.Plans {
+		if done := d.f.planDone(p, in.Load); done != nil {
+			over = append(over, done)
 		}
+	}
+	slices.SortFunc(over, func(a, b *events.PlanClosed) int { return cmp.Compare(a.Plan, b.Plan) })
+	for _, e := range over {
+		d.follow(e)
 	}
 }

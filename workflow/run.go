@@ -3,7 +3,6 @@ package workflow
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"packwright/events"
 	"packwright/prep"
@@ -162,16 +161,6 @@ func (f *Floor) runAt(station string) *Run {
 		}
 	}
 	return nil
-}
-
-// runsByCode lists the runs in the order of their names.
-func (f *Floor) runsByCode() []*Run {
-	out := make([]*Run, 0, len(f.Runs))
-	for _, r := range f.Runs {
-		out = append(out, r)
-	}
-	slices.SortFunc(out, func(a, b *Run) int { return strings.Compare(a.Run, b.Run) })
-	return out
 }
 
 // inHand counts the pieces taken and not yet made, consumed or spoiled.

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -310,4 +312,14 @@ func TestEarlierDate(t *testing.T) {
 			t.Errorf("of %q and %q the earlier is %q, not %q", x[0], x[1], x[2], got)
 		}
 	}
+}
+
+// runsByCode lists the runs in the order of their names.
+func (f *Floor) runsByCode() []*Run {
+	out := make([]*Run, 0, len(f.Runs))
+	for _, r := range f.Runs {
+		out = append(out, r)
+	}
+	slices.SortFunc(out, func(a, b *Run) int { return strings.Compare(a.Run, b.Run) })
+	return out
 }

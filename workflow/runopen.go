@@ -174,13 +174,15 @@ func triagedTote(d *decision, in *openRunAsk) *Refusal {
 
 // freePieces takes off what open runs of the tote have in hand.
 func freePieces(d *decision, in *openRunAsk) *Refusal {
-	for _, r := range d.f.runsByCode() {
+	for _, r := range d.f.Runs {
 		if r.State == RunClosed || in.closes != nil && r.Run == in.closes.Run {
 			continue
 		}
 		if r.Tote == in.Tote && r.Lot == in.Lot && r.inHand() > 0 {
 			in.free -= r.inHand()
-			in.busy = r
+			if in.busy == nil || r.Run > in.busy.Run {
+				in.busy = r
+			}
 		}
 	}
 	if in.free < 1 && in.busy != nil {
