@@ -24,6 +24,10 @@ func (f *Fold) cartonWeighed(e *events.Event, d *events.CartonWeighed) error {
 	if err != nil {
 		return err
 	}
+	f.sizes = DefaultScale
+	if d.House != nil {
+		f.sizes = Scale(*d.House)
+	}
 	c.Weighs = append(c.Weighs, weighing{Fact: f.fact(e), Gross: d.Gross, Scale: f.names.id(d.Scale), Stable: d.Stable,
 		Said: said{d.Expected, d.SD, d.Z}, Own: f.expect(c)})
 	return nil

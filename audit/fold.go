@@ -81,10 +81,6 @@ func New() *Fold {
 	}
 }
 
-// UseScale sets what the auditor takes the scale, the tare and the packing to
-// be, for weighings that are still to come. The default is [DefaultScale].
-func (f *Fold) UseScale(s Scale) { f.sizes = s }
-
 // steps says how each type of event is applied: one row a type, none left out.
 var steps = map[events.Type]step{
 	"floor.founded":      on((*Fold).floorFounded),

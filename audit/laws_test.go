@@ -210,6 +210,13 @@ func TestExpectedWeightIsALaw(t *testing.T) {
 		if broken != (len(got) == 1) || broken && got[0].Law != "the expected weight is right" {
 			t.Errorf("off by %s: %v", off, got)
 		}
+		// a house with more paper says so in the weighing
+		house := events.DefaultWeights
+		house.Packing += 90 * prep.Gram
+		f.do("ST-1", "tobi", &events.CartonWeighed{Carton: "C-01", Gross: 5630 * prep.Gram, Expected: 5614*prep.Gram + off, SD: 12369, House: &house})
+		if now := f.breaches(); broken != (len(now) == 2) || !broken && len(now) != 0 {
+			t.Errorf("another house, off by %s: %v", off, now)
+		}
 	}
 }
 

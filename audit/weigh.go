@@ -17,8 +17,8 @@ type Scale struct {
 	TareSD    prep.Mass `json:"tare_sd_g"`
 }
 
-// DefaultScale holds until a floor's policy says otherwise.
-var DefaultScale = Scale{Packing: 60 * prep.Gram, PackingSD: 5 * prep.Gram, ScaleSD: 2 * prep.Gram, TareSD: 4 * prep.Gram}
+// DefaultScale holds for a weighing that says nothing else.
+var DefaultScale = Scale(events.DefaultWeights)
 
 // MassLine is n units of one item: the mean mass of a prepped unit and its deviation.
 type MassLine struct {

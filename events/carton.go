@@ -42,6 +42,18 @@ type CartonFinished struct {
 	Carton string `json:"carton"`
 }
 
+// Weights are the parts of a carton's gross that are not goods, and how surely
+// they are known, as a house takes them to be.
+type Weights struct {
+	Packing   prep.Mass `json:"packing_g"`
+	PackingSD prep.Mass `json:"packing_sd_g"`
+	ScaleSD   prep.Mass `json:"scale_sd_g"`
+	TareSD    prep.Mass `json:"tare_sd_g"`
+}
+
+// DefaultWeights holds where the house says nothing else: starting values of this project.
+var DefaultWeights = Weights{Packing: 60 * prep.Gram, PackingSD: 5 * prep.Gram, ScaleSD: 2 * prep.Gram, TareSD: 4 * prep.Gram}
+
 // CartonWeighed keeps a reading and what it meant by the plan then in force.
 // Z is (gross − expected)/sd; Miss the chance that one lightest unit missing would go unnoticed.
 type CartonWeighed struct {
@@ -55,6 +67,7 @@ type CartonWeighed struct {
 	Z        prep.Fixed `json:"z"`
 	Miss     prep.Fixed `json:"miss"`
 	Alarm    bool       `json:"alarm,omitempty"`
+	House    *Weights   `json:"house,omitempty"` // what was assumed, when not DefaultWeights
 }
 
 // CountLine is one line of a count or of a certificate.

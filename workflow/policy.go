@@ -1,6 +1,9 @@
 package workflow
 
-import "packwright/prep"
+import (
+	"packwright/events"
+	"packwright/prep"
+)
 
 // Policy is how this house works: what is asked of people, never what is
 // forbidden for ever. The defaults suit one to three people. It is a file, not
@@ -33,7 +36,7 @@ type Policy struct {
 	Delegated    map[string]Delegation // owner → what a supervisor may approve alone
 	Reorder      map[string]Reorder    // material → when more of it is ordered
 	Lifting      Lifting
-	Weighing     Weights
+	Weighing     events.Weights
 	Destinations map[string]Destination
 }
 
@@ -41,14 +44,6 @@ type Policy struct {
 type Delegation struct {
 	Units   int
 	Percent int // of the line; the smaller of the two counts
-}
-
-// Weights are the parts of a carton's gross that are not goods.
-type Weights struct {
-	Packing   prep.Mass
-	PackingSD prep.Mass
-	TareSD    prep.Mass
-	ScaleSD   prep.Mass
 }
 
 // Destination is what the other end accepts.
@@ -66,7 +61,7 @@ func DefaultPolicy() *Policy {
 		Persons: 3, Totes: true, Runs: true, PairCheck: true, HandCount: true, Scale: true, Balance: true, Clearances: false,
 		SameScanMS: 900, QuietMinutes: 2, QuietCall: 15, IdleMinutes: 10, ScaleHours: 12, TakeBackLast: 5, TakeBackMin: 10, Overrides: 3,
 		Delegated: map[string]Delegation{}, Reorder: map[string]Reorder{}, Lifting: usualLifting,
-		Weighing: Weights{Packing: 60 * prep.Gram, PackingSD: 5 * prep.Gram, TareSD: 4 * prep.Gram, ScaleSD: 2 * prep.Gram},
+		Weighing: events.DefaultWeights,
 		Destinations: map[string]Destination{
 			"dest-default": {MaxMass: 22_500 * prep.Gram, MaxSide: 630 * prep.MM, ShelfDays: 90, OneOwner: true, OneDate: true},
 		},
@@ -75,3 +70,12 @@ func DefaultPolicy() *Policy {
 
 // destination gives the limits a plan is under; an unknown name means none.
 func (p *Policy) destination(name string) Destination { return p.Destinations[name] }
+
+// weighing gives what the house takes the weights to be, where that is not the usual.
+func (p *Policy) weighing() *events.Weights {
+	if p.Weighing == events.DefaultWeights {
+		return nil
+	}
+	w := p.Weighing
+	return &w
+}

@@ -61,7 +61,7 @@ var weighRule = on(rule{Name: "weigh", Who: packers}, []gate[weighAsk]{
 }, func(d *decision, in *weighAsk) {
 	c, x := in.carton, d.f.expect(in.carton)
 	e := d.emit(&events.CartonWeighed{Carton: c.Carton, Gross: in.Gross, Scale: in.Scale, Stable: true, Check: in.scale.Ref,
-		Expected: grams(x.gross), SD: grams(x.sd), Z: prep.FixedOf(x.z(in.Gross)), Miss: prep.FixedOf(x.miss()), Alarm: x.alarms(in.Gross)})
+		Expected: grams(x.gross), SD: grams(x.sd), Z: prep.FixedOf(x.z(in.Gross)), Miss: prep.FixedOf(x.miss()), Alarm: x.alarms(in.Gross), House: d.f.policy.weighing()})
 	if d.c.Basis == "" {
 		e.Basis = events.ByScale
 	}
