@@ -10,7 +10,8 @@ import (
 // remember keeps what later events are judged by.
 func (l *Laws) remember(e *events.Event) {
 	l.recorded = events.Max(l.recorded, e.Recorded)
-	if key, n, ok := splitCause(e.Cause); ok && !l.ofFrame[e.Cause] {
+	// a refused scan is no kept command: the same one may be kept, or refused, later
+	if key, n, ok := splitCause(e.Cause); ok && !l.ofFrame[e.Cause] && e.Type() != "scan.refused" {
 		l.ofFrame[e.Cause] = true
 		if ep := l.kept[key]; ep != nil {
 			ep.add(n)
