@@ -46,15 +46,17 @@ type Day struct {
 	sscc     int64
 	totes    int
 	loads    int
-	slips    int            // per cent of acts that go wrong while anything may
-	honest   map[string]int // carton → pieces in it when last counted without a slip
+	slips    int // per cent of acts that go wrong while anything may
 	door     Door
+
+	Left  int // cartons that left
+	Wrong int // of those, with other pieces in them than the books have, unnoticed
 }
 
 // New sets the scene of a seed.
 func New(seed uint64) *Day {
 	d := &Day{Seed: seed, Tally: NewTally(), dice: NewDice(seed), mind: NewDice(seed ^ 0x5eed), items: map[string]prep.Item{},
-		stations: map[string]*station{}, honest: map[string]int{}}
+		stations: map[string]*station{}}
 	d.now = time.Date(2031, 3, 1+d.dice.Below(40), 5, 0, 0, 0, time.UTC)
 	d.rounds, d.slips = d.dice.Between(120, 240), d.dice.Between(0, 14)
 	d.house()

@@ -13,11 +13,16 @@ import (
 	"packwright/workflow"
 )
 
-// at once: an act that is sent and answered before the next is thought of.
-func (d *Day) at1(a *act) {
+// atOnce sends an act, again if need be, until it is answered.
+func (d *Day) atOnce(a *act) {
 	d.now = d.now.Add(time.Second)
 	d.number(a)
-	d.deliver()
+	for range 30 {
+		if d.deliver(); !slices.Contains(a.station.outbox, a) {
+			return
+		}
+		d.now = d.now.Add(time.Second)
+	}
 }
 
 // who finds a person by badge.
@@ -30,9 +35,9 @@ func (d *Day) who(badge string) *person {
 func (d *Day) morning() {
 	own := d.who("own")
 	board := d.stations[workflow.Board]
-	d.at1(&act{station: board, typ: "found", data: kv("floor", Floor, "owner", "own", "currency", "EUR", "epoch", fmt.Sprint("seed-", d.Seed))})
+	d.atOnce(&act{station: board, typ: "found", data: kv("floor", Floor, "owner", "own", "currency", "EUR", "epoch", fmt.Sprint("seed-", d.Seed))})
 	own.here = workflow.Board
-	d.at1(d.say(own, "sign-in"))
+	d.atOnce(d.say(own, "sign-in"))
 	for _, p := range d.people[1:] {
 		roles := map[string][]string{"supervisor": {"supervisor", "lead", "packer"}, "packer": {"packer"}, "client": {"client"}}[p.job]
 		words := []any{"badge", p.badge, "roles", roles}
@@ -45,21 +50,21 @@ func (d *Day) morning() {
 		if p.job == "supervisor" || d.Policy.Clearances && p.badge != "pk-1" {
 			words = append(words, "recipes_cleared", []string{"*"})
 		}
-		d.at1(d.say(own, "enrol-badge", words...))
+		d.atOnce(d.say(own, "enrol-badge", words...))
 	}
 	for _, name := range d.names {
-		d.at1(d.say(own, "join", "name", name))
+		d.atOnce(d.say(own, "join", "name", name))
 	}
 	for _, code := range slices.Sorted(maps.Keys(d.items)) {
-		d.at1(&act{station: board, who: own, typ: "register-item", data: itemData(d.items[code])})
+		d.atOnce(&act{station: board, who: own, typ: "register-item", data: itemData(d.items[code])})
 	}
-	d.at1(d.say(own, "publish-rulebook", "source", string(rulesFile), "file", "rules.yaml"))
-	d.at1(d.say(own, "sign-out"))
+	d.atOnce(d.say(own, "publish-rulebook", "source", string(rulesFile), "file", "rules.yaml"))
+	d.atOnce(d.say(own, "sign-out"))
 	own.here = own.home
 	for _, p := range d.people {
-		d.at1(d.say(p, "sign-in"))
+		d.atOnce(d.say(p, "sign-in"))
 	}
-	d.at1(d.say(d.who("sup-1"), "check-scale", "scale", "SC-1", "ref_g", 5000, "read_g", 5001))
+	d.atOnce(d.say(d.who("sup-1"), "check-scale", "scale", "SC-1", "ref_g", 5000, "read_g", 5001))
 }
 
 // itemData gives an item as a command says it.
@@ -93,7 +98,7 @@ func (d *Day) announce() {
 		if d.dice.Percent(20) {
 			words = append(words, "source_ref", fmt.Sprint("slip ", i), "kind", pick(d.dice, []string{"bought", "return"}))
 		}
-		d.at1(d.say(own, "announce", words...))
+		d.atOnce(d.say(own, "announce", words...))
 		really := qty
 		if d.slips > 0 && d.dice.Percent(15) {
 			really = max(1, qty+d.dice.Between(-2, 1))
@@ -141,7 +146,7 @@ func (d *Day) plan(comes map[string]int) {
 		}
 	}
 	if len(lines) > 0 {
-		d.at1(d.say(d.who("own"), "release", "plan", "P-01", "lines", lines))
+		d.atOnce(d.say(d.who("own"), "release", "plan", "P-01", "lines", lines))
 	}
 }
 
@@ -159,12 +164,12 @@ func (d *Day) evening() {
 	}
 	sup := d.who("sup-1")
 	sup.here = workflow.Board
-	d.at1(d.say(sup, "sign-in"))
+	d.atOnce(d.say(sup, "sign-in"))
 	d.leave(sup)
 	d.claims(sup)
 	for _, p := range d.people {
 		p.here = p.home
-		d.at1(d.say(p, "sign-out"))
+		d.atOnce(d.say(p, "sign-out"))
 	}
 }
 
@@ -177,15 +182,15 @@ func (d *Day) leave(sup *person) {
 		}
 		for _, code := range slices.Sorted(maps.Keys(f.Cartons)) {
 			if c := f.Cartons[code]; c.State == workflow.CartonSealed {
-				todo = append(todo, d.say(sup, "dispatch", "carton", code, "load", "LD-N", "seal_no_seen", c.Seal))
+				todo = append(todo, d.leaves(f, code, d.say(sup, "dispatch", "carton", code, "load", "LD-N", "seal_no_seen", c.Seal)))
 			}
 		}
 	})
-	d.at1(d.say(sup, "open-load", "load", "LD-N", "due", d.at()))
+	d.atOnce(d.say(sup, "open-load", "load", "LD-N", "due", d.at()))
 	for _, a := range todo {
-		d.at1(a)
+		d.atOnce(a)
 	}
-	d.at1(d.say(sup, "close-load", "load", "LD-N"))
+	d.atOnce(d.say(sup, "close-load", "load", "LD-N"))
 }
 
 // claims come weeks later.
@@ -194,10 +199,10 @@ func (d *Day) claims(sup *person) {
 		return
 	}
 	d.now = d.now.AddDate(0, 0, 40)
-	d.at1(d.say(sup, "sign-in"))
+	d.atOnce(d.say(sup, "sign-in"))
 	head := events.Seq{}
 	a := d.say(sup, "open-claim", "kind", "damaged", "given", kv("item", "CUP"), "qty", 1, "amount_minor", 900)
-	d.at1(a.then(func(ans Answer) { head = ans.Seq }))
+	d.atOnce(a.then(func(ans Answer) { head = ans.Seq }))
 	claim := ""
 	d.door.Look(func(f *workflow.Floor) { claim = strings.Join(slices.Sorted(maps.Keys(f.Claims)), " ") })
 	for _, a := range []*act{
@@ -206,6 +211,6 @@ func (d *Day) claims(sup *person) {
 		d.say(sup, "decide-claim", "claim", claim, "finding", "carrier", "money_minor", 0, "statement_digest", "s-1"),
 		d.say(sup, "close-claim", "claim", claim),
 	} {
-		d.at1(a)
+		d.atOnce(a)
 	}
 }

@@ -24,6 +24,12 @@ func (d *Day) reacts(a *act, code workflow.Code) {
 		p.send(func(*workflow.Floor) *act {
 			return d.say(p, "check-scale", "scale", "SC-1", "ref_g", 5000, "read_g", 5000+d.mind.Between(-1, 1))
 		})
+	case "E-CAR-09":
+		if sup := d.who("sup-1"); sup.free() && d.mind.Percent(70) {
+			sup.send(func(*workflow.Floor) *act {
+				return d.say(sup, "override", "scope", kv("carton", a.data["carton"]), "gate", "short-life", "reason_code", "asked", "text", "the other end takes it", "minutes", 120)
+			})
+		}
 	case "E-SES-05":
 		p.sulks["sign-in"] = d.round + d.mind.Between(3, 9)
 	}

@@ -23,7 +23,9 @@ func (d *Day) own(p *person, f *workflow.Floor) *act {
 		}
 		return d.say(p, "publish-rulebook", "source", source, "file", "rules.yaml", "effective", pick(d.mind, []string{"new-runs", "at-once"}))
 	case d.mind.Mille(8):
-		badge := "pk-" + string(rune('5'+d.mind.Below(4)))
+		return d.say(p, "set-rate", "kind", "labour", "key", "packing", "minor", d.mind.Between(1800, 1900))
+	case d.mind.Mille(15):
+		badge := "pk-" + string(rune('5'+d.mind.Below(2)))
 		return d.say(p, pick(d.mind, []string{"enrol-badge", "retire-badge", "clear-recipe"}), "badge", badge, "roles", []string{"packer"}).trimmed()
 	}
 	return nil
@@ -64,7 +66,7 @@ func (d *Day) answer(p *person, f *workflow.Floor) *act {
 // oddJob is what a supervisor does besides.
 func (d *Day) oddJob(p *person, f *workflow.Floor) *act {
 	asides := func() *act { return d.odds(p, f) }
-	switch d.mind.Below(14) {
+	switch d.mind.Below(16) {
 	case 0:
 		return d.say(p, "check-scale", "scale", "SC-1", "ref_g", 5000, "read_g", pick(d.mind, []int{5001, 4999, 5000, 5000, 5040}))
 	case 1:
@@ -75,13 +77,13 @@ func (d *Day) oddJob(p *person, f *workflow.Floor) *act {
 		return d.raise(p, f)
 	case 4:
 		for _, code := range slices.Sorted(maps.Keys(f.Matters)) {
-			if m := f.Matters[code]; !m.Resolved.IsZero() && d.erring(100) {
+			if m := f.Matters[code]; !m.Resolved.IsZero() && d.erring(300) {
 				return d.say(p, "reopen-mismatch", "mismatch", code, "reason", "not sure after all")
 			}
 		}
 	case 5:
-		if d.erring(20) {
-			return d.say(p, "block-rulebook", "rev", f.RulesRev, "recipe", "set", "reason", "label text wrong")
+		if d.erring(120) {
+			return d.say(p, "block-rulebook", "rev", f.RulesRev, "recipe", pick(d.mind, []string{"set", "bag", "damaged pack"}), "reason", "label text wrong")
 		}
 	case 6:
 		if pr := slices.Sorted(maps.Keys(f.Proposals)); len(pr) > 0 {
@@ -93,6 +95,10 @@ func (d *Day) oddJob(p *person, f *workflow.Floor) *act {
 		}
 	case 8:
 		return d.goneMark(p, f)
+	case 9, 10:
+		return d.supplies(p, f)
+	case 11, 12:
+		return d.instead(p, f)
 	}
 	return asides()
 }
@@ -179,7 +185,7 @@ func (d *Day) odd(p *person, f *workflow.Floor, aside string, c *workflow.Cell) 
 
 // revise corrects an item's weight by what its pieces really weigh.
 func (d *Day) revise(p *person, f *workflow.Floor) *act {
-	if !d.erring(60) {
+	if !d.erring(200) {
 		return nil
 	}
 	it := *f.Items[pick(d.mind, slices.Sorted(maps.Keys(f.Items)))]
@@ -203,7 +209,7 @@ func (d *Day) leaveGiven(p *person, f *workflow.Floor) *act {
 
 // raise opens a matter that nobody asked for.
 func (d *Day) raise(p *person, f *workflow.Floor) *act {
-	if !d.erring(100) {
+	if !d.erring(400) {
 		return nil
 	}
 	scope := kv("lot", pick(d.mind, d.lots))
@@ -216,7 +222,7 @@ func (d *Day) raise(p *person, f *workflow.Floor) *act {
 
 // goneMark cancels a label, for no reason but doubt.
 func (d *Day) goneMark(p *person, f *workflow.Floor) *act {
-	if !d.erring(60) {
+	if !d.erring(400) {
 		return nil
 	}
 	for _, tote := range slices.Sorted(maps.Keys(f.Totes)) {

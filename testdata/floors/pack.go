@@ -127,7 +127,7 @@ func (d *Day) receive(p *person, f *workflow.Floor) *act {
 		}
 		words := []any{"lot", lot, "tote", tote, "qty", n}
 		if d.items[there[0].item].Attrs.Expiry == prep.ExpiryBestBefore {
-			words = append(words, "expiry", pick(d.mind, []string{"2033-01", "2033-01", "2033-01", "2033-01", "2032-06-30", "2031-05"}))
+			words = append(words, "expiry", pick(d.mind, []string{"2033-01", "2033-01", "2033-01", "2033-01", "2033-01", "2033-01", "2032-06-30", "2031-05"}))
 		}
 		return d.say(p, "receive", words...).hands(func() { move(there, tote) }, func() { move(there, truck) })
 	}
@@ -196,6 +196,9 @@ func (d *Day) openRun(p *person, f *workflow.Floor) *act {
 		words := []any{"tote", tote, "run", fmt.Sprintf("R-%s-%d", p.here, d.round), "bench_clear", pick(d.mind, []string{"yes", "yes", "yes", "yes", "yes", "yes", "yes", "yes", "yes", "no"})}
 		if !d.Policy.Totes {
 			words = append(words, "lot", lot)
+		}
+		if d.Policy.Clearances && p.badge == "pk-1" && d.mind.Percent(60) {
+			words = append(words, "lead", "sup-1")
 		}
 		q := n
 		if n > 5 && d.mind.Percent(20) {
@@ -283,10 +286,26 @@ func (d *Day) dispatch(p *person, f *workflow.Floor) *act {
 			if d.erring(20) {
 				seen = "S-000"
 			}
-			return d.say(p, "dispatch", "carton", code, "load", load, "seal_no_seen", seen)
+			return d.leaves(f, code, d.say(p, "dispatch", "carton", code, "load", load, "seal_no_seen", seen))
 		}
 	}
 	return nil
+}
+
+// leaves counts a carton when it leaves, and whether what is in it is what the books have.
+func (d *Day) leaves(f *workflow.Floor, code string, a *act) *act {
+	books := map[string]int{}
+	for _, c := range f.Ledger.At(code) {
+		books[c.Item] += c.Qty()
+	}
+	wrong := !maps.Equal(books, d.truth.count(code))
+	return a.then(func(ans Answer) {
+		if ans.Outcome == workflow.Kept {
+			if d.Left++; wrong {
+				d.Wrong++
+			}
+		}
+	})
 }
 
 // tidy moves totes about, clears empty ones, splits full ones.

@@ -12,7 +12,7 @@ import (
 // prep gives the next step of a run: draw, print, check, finish, close.
 func (d *Day) prep(p *person, f *workflow.Floor, r *workflow.Run) *act {
 	if r.State == workflow.RunPaused {
-		return d.say(p, "resume-run", "run", r.Run)
+		return d.goOn(p, f, r)
 	}
 	if d.mind.Mille(12) && d.stations[p.here].back == 0 {
 		return d.say(p, "pause-run", "run", r.Run, "reason", "lunch")
@@ -28,23 +28,6 @@ func (d *Day) prep(p *person, f *workflow.Floor, r *workflow.Run) *act {
 		}
 	}
 	return d.closeRun(p, r)
-}
-
-// draw scans a roll or pack of each material; now and then one runs out.
-func (d *Day) draw(p *person, f *workflow.Floor, r *workflow.Run, recipe *prep.Recipe) *act {
-	for _, m := range recipe.Materials {
-		if m.Kind == prep.KindLabel || d.sulking(p, "draw-material "+r.Run) {
-			continue
-		}
-		now := r.Materials[m.Material]
-		if now == "" {
-			return d.say(p, "draw-material", "run", r.Run, "material", m.Material, "matlot", m.Material+"/1")
-		}
-		if r.Made > 0 && d.mind.Mille(30) {
-			return d.say(p, "swap-material", "run", r.Run, "material", m.Material, "to", now+"x", "at_unit", r.Made)
-		}
-	}
-	return nil
 }
 
 // unitsOf counts the units a run can still make.
@@ -217,6 +200,9 @@ func (d *Day) finish(p *person, f *workflow.Floor, r *workflow.Run, recipe *prep
 	if r.Set > 0 {
 		left, lot, from = built(f, r), r.Bundle, r.Stand
 		there = d.truth.find(func(x *piece) bool { return x.where == r.Stand && x.lot == r.Bundle && !x.ready })
+	}
+	if r.Set > 0 && left > 0 && len(there) == 0 && !d.sulking(p, "spoil "+r.Run) { // a set that fell under the bench
+		return d.say(p, "spoil", "run", r.Run, "item", r.Item, "q", 1, "cause", "drop", "verdict", events.ToWriteOff)
 	}
 	if left = min(left, len(there)); left == 0 || d.sulking(p, "finish-units "+r.Run) {
 		return nil

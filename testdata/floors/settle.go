@@ -288,7 +288,7 @@ func (d *Day) bookIn(p *person, f *workflow.Floor, c *workflow.Carton, item stri
 			continue
 		}
 		for _, cell := range d.readyCells(f, item) {
-			if cell.N == 0 || cell.Lot != x.lot {
+			if cell.N == 0 || cell.Lot != x.lot || c.Serials[item+"/"+x.serial] {
 				continue
 			}
 			words := []any{"carton", c.Carton, "item", item, "from", cell.Place, "lot", cell.Lot}

@@ -143,11 +143,16 @@ func (d *Day) correct(p *person, f *workflow.Floor) *act {
 
 // changePlan proposes a piece more or less somewhere, for no good reason.
 func (d *Day) changePlan(p *person, f *workflow.Floor) *act {
-	if !d.erring(60) || len(f.Plans) == 0 {
+	if !d.erring(150) || len(f.Plans) == 0 {
 		return nil
 	}
 	plan := f.Plans[slices.Sorted(maps.Keys(f.Plans))[0]]
 	l := pick(d.mind, plan.Lines)
+	for _, other := range plan.Lines { // best one that is counted or about to be
+		if c := f.Cartons[other.Carton]; c != nil && d.mind.Percent(40) && (c.State == workflow.CartonCounted || c.State == workflow.CartonCounting) {
+			l = other
+		}
+	}
 	delta := pick(d.mind, []int{-1, -1, 1, -2})
 	changes := []map[string]any{kv("carton", l.Carton, "item", l.Item, "delta", delta)}
 	if d.mind.Percent(30) {
@@ -175,13 +180,16 @@ func (d *Day) handOver(p *person, f *workflow.Floor) *act {
 			}
 		}
 	}
-	// a run whose packer sits elsewhere goes back to whoever is at the bench
+	// a run whose packer has gone goes to whoever is at the bench; another goes elsewhere for no reason
 	for _, code := range slices.Sorted(maps.Keys(f.Runs)) {
 		r := f.Runs[code]
-		if r.State == workflow.RunClosed || f.Badges[r.Badge].Station == r.Station || d.mind.Percent(50) {
-			continue
+		switch {
+		case r.State == workflow.RunClosed:
+		case f.Badges[r.Badge].Station != r.Station && d.mind.Percent(50):
+			return d.say(p, "hand-over-run", "run", code, "to", r.Station)
+		case d.erring(60):
+			return d.say(p, "hand-over-run", "run", code, "to", pick(d.mind, d.ofJob("packer")).home)
 		}
-		return d.say(p, "hand-over-run", "run", code, "to", r.Station)
 	}
 	return nil
 }

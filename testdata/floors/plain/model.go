@@ -52,6 +52,7 @@ type Model struct {
 
 type lot struct {
 	item, owner string
+	over        bool // a set's lot of which everything has left; its name is not used again
 }
 
 type run struct {

@@ -214,7 +214,7 @@ func (t *telling) buildBundle() error {
 	gone(parts, events.Consumed)
 	r.left -= len(parts)
 	if r.sets == "" {
-		r.sets, r.stand = r.lot+"/B", t.Station
+		r.sets, r.stand = t.setLot(r), t.Station
 		if t.house.NoTotes {
 			r.stand = r.sets
 		}
@@ -222,6 +222,16 @@ func (t *telling) buildBundle() error {
 	}
 	t.make(r.sets, r.item, events.Triaged, r.stand, t.Q)
 	return nil
+}
+
+// setLot names the lot of the sets that are made of a lot: the next name when
+// those made before have all left.
+func (m *Model) setLot(r *run) string {
+	name := r.lot + "/B"
+	for n := 2; m.lots[name] != nil && m.lots[name].over; n++ {
+		name = fmt.Sprintf("%s/B%d", r.lot, n)
+	}
+	return name
 }
 
 // voidMark leaves the unit without one; a label on no unit is only paper.

@@ -166,7 +166,21 @@ func (t *telling) closeLoad() error {
 			}
 		}
 	}
+	for name, l := range t.lots {
+		l.over = l.over || t.allGone(name)
+	}
 	return nil
+}
+
+// allGone says whether all units of a lot have left for good, and no run works on it.
+func (m *Model) allGone(lot string) bool {
+	for _, r := range m.runs {
+		if !r.shut && (r.lot == lot || r.sets == lot) {
+			return false
+		}
+	}
+	n := m.Count(func(u *Unit) bool { return u.Lot == lot })
+	return n > 0 && n == m.Count(func(u *Unit) bool { return u.Lot == lot && u.Stage.Gone() && u.Stage != events.Diverted })
 }
 
 // takeBack undoes the action named, or the last one of this session.
