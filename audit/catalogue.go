@@ -2,6 +2,8 @@ package audit
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"packwright/events"
 	"packwright/prep"
@@ -108,4 +110,21 @@ func (f *Fold) recipeCleared(e *events.Event, d *events.RecipeCleared) error {
 	b.Cleared = append(b.Cleared, d.Recipe)
 	b.Trail.add(e.Seq.Frame)
 	return nil
+}
+
+// Rulebook gives a published revision of the rules. Errors: *NoSuch.
+func (f *Fold) Rulebook(rev int) (*prep.Rulebook, error) {
+	if b := f.bookAt(rev); b != nil {
+		return &b.Rulebook, nil
+	}
+	return nil, &NoSuch{"rulebook", fmt.Sprintf("r%d", rev)}
+}
+
+// Items lists the catalogue by item code.
+func (f *Fold) Items() []prep.Item {
+	out := make([]prep.Item, 0, len(f.items))
+	for _, code := range slices.Sorted(maps.Keys(f.items)) {
+		out = append(out, f.items[code])
+	}
+	return out
 }

@@ -41,7 +41,14 @@ type commands struct {
 	Irregular irregularCommand `cmd:"" help:"All that was let pass, told late, refused or out of order."`
 	Sample    sampleCommand    `cmd:"" help:"Units drawn at random, the same ones for the same seed."`
 	Export    exportCommand    `cmd:"" help:"Events and tables for other programs."`
+	Supplies  suppliesCommand  `cmd:"" help:"Lots of material: what is on hand, what was used, what is blocked."`
 	Demo      demoCommand      `cmd:"" help:"Play one invented day on an invented floor, and ask it anything."`
+
+	Fit      fitCommand      `cmd:"" help:"Which box or bag an item goes into, and with how much room."`
+	Warn     warnCommand     `cmd:"" help:"Whether a bag gets a suffocation warning, and by whose measure."`
+	Lift     liftCommand     `cmd:"" help:"How heavy a carton may be lifted so, by the NIOSH equation."`
+	Inspect  inspectCommand  `cmd:"" name:"inspect-plan" help:"How many pieces of a lot to look at."`
+	LabelFit labelFitCommand `cmd:"" help:"Whether a symbol goes onto a label at a printer's dots."`
 
 	Texts   textsCommand   `cmd:"" help:"Every refusal there is, with its two lines."`
 	Policy  policyCommand  `cmd:"" help:"How this house works."`

@@ -12,9 +12,11 @@ import (
 
 // rulesCommand groups what is done with the rulebook.
 type rulesCommand struct {
-	Check   rulesCheck   `cmd:"" help:"Prove that a rulebook gives every kind of goods exactly one recipe, or a stop."`
-	Explain rulesExplain `cmd:"" help:"What an item gets, and why."`
-	Publish rulesPublish `cmd:"" help:"Put a rulebook in force."`
+	Check    rulesCheck    `cmd:"" help:"Prove that a rulebook gives every kind of goods exactly one recipe, or a stop."`
+	Explain  rulesExplain  `cmd:"" help:"What an item gets, and why."`
+	Diff     rulesDiff     `cmd:"" help:"Items whose recipe changes between two rulebooks."`
+	Backtest rulesBacktest `cmd:"" help:"Run another rulebook over the log's past units."`
+	Publish  rulesPublish  `cmd:"" help:"Put a rulebook in force."`
 }
 
 type rulesCheck struct {
