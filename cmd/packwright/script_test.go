@@ -20,9 +20,14 @@ func TestMain(m *testing.M) {
 }
 
 // TestScript plays the command-line sessions of testdata/script. In each,
-// $REPO/testdata holds the demo's files, and the floor's directory is $WORK/floor.
+// $DEMO holds the demo's files, $BOOKS rulebooks that an owner broke, and the
+// floor's directory is $WORK/floor.
 func TestScript(t *testing.T) {
 	demo, err := filepath.Abs(filepath.Join(root, "testdata", "demo"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	books, err := filepath.Abs(filepath.Join(root, "prep", "testdata", "rulebook"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,6 +38,7 @@ func TestScript(t *testing.T) {
 			env.Setenv("PACKWRIGHT_DATA", filepath.Join(env.WorkDir, "floor"))
 			env.Setenv("PACKWRIGHT_LOG", "warn")
 			env.Setenv("DEMO", demo)
+			env.Setenv("BOOKS", books)
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "waitfor": waitFor},
