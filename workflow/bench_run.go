@@ -198,6 +198,9 @@ func (b *Bench) material(f *Floor, s Scan) Said {
 	if m := undrawn(recipe, r.Materials); m != "" {
 		return draw(m) // the one that was asked for
 	}
+	if lot := f.blockedIn(r); lot != "" {
+		return draw(f.materialOf(lot)) // in its place
+	}
 	var may []string
 	for _, m := range recipe.Materials {
 		if m.Kind != prep.KindLabel && !slices.Contains(may, m.Material) {

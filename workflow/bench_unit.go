@@ -208,8 +208,21 @@ func (b *Bench) outOf(f *Floor) Said {
 			}
 			return b.give("swap-material", map[string]any{"run": r.Run, "material": m, "to": s.Code}, b.step), true
 		}}
-		return prompt("Out of "+m+".", b.want.text)
+		return prompt("Out of "+m+"."+f.insteadOf(r, m), b.want.text)
 	})
+}
+
+// insteadOf says what the run's rulebook lists to take a material's place: the
+// supervisor decides.
+func (f *Floor) insteadOf(r *Run, material string) string {
+	book := f.Books[r.Rev]
+	if book == nil {
+		return ""
+	}
+	if m, ok := book.Materials.Find(material); ok && len(m.Substitutes) > 0 {
+		return " No more? Call: " + m.Substitutes[0] + " may do."
+	}
+	return ""
 }
 
 // cartonsAt lists the cartons in hand at a station, by code.

@@ -1,7 +1,6 @@
 package workflow
 
 import (
-	"slices"
 	"strings"
 
 	"packwright/prep"
@@ -260,20 +259,11 @@ func materialLot(raw string) bool {
 	return strings.IndexFunc(word, func(r rune) bool { return r < 'A' || r > 'Z' }) < 0
 }
 
-// materialOf says which material of a run a lot of material is, by the runs
-// that used it: "" when none did.
-func (f *Floor) materialOf(lot string) (material string) {
-	var from []string
-	for code := range f.Runs {
-		from = append(from, code)
+// materialOf says which material a lot is, as it was received or used here; ""
+// when nothing of it is known.
+func (f *Floor) materialOf(lot string) string {
+	if m := f.MatLots[lot]; m != nil {
+		return m.Material
 	}
-	slices.Sort(from)
-	for _, code := range from {
-		for m, l := range f.Runs[code].Materials {
-			if l == lot && (material == "" || m < material) {
-				material = m
-			}
-		}
-	}
-	return material
+	return ""
 }

@@ -20,6 +20,7 @@ func scanFloor() *Floor {
 	f.Cartons["C-07"] = &Carton{Carton: "C-07"}
 	f.Lots["L-11/B"] = &Lot{Lot: "L-11/B"}
 	f.Runs["R-06"] = &Run{Run: "R-06", Materials: map[string]string{"bubble-wrap": "BW-18", "tape": "roll7"}}
+	f.MatLots["roll7"] = &MatLot{MatLot: "roll7", Material: "tape"}
 	f.SSCCs["095200000000000073"] = "C-07"
 	f.Printed.Add(prep.MarksFromTo(1, 79)...)
 	return f
