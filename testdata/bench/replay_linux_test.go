@@ -55,8 +55,8 @@ var readers = []struct {
 func replayed(b *testing.B) {
 	fmt.Println("Replay from the embedded store: read, decode, hash, apply, compare cells at each frame. 32 benches at work, and all they pack leaves in the end;\n" +
 		"memory is what lives on when the log has been read.\n\n" +
-		"| events | a frame | frames alone, events/s | decider's floor, events/s | auditor's fold, events/s | disk | an event | floor's memory | an event | fold's memory | an event |\n" +
-		"|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|")
+		"| events | a frame | frames alone, events/s | decider's floor, events/s | CPU an event | auditor's fold, events/s | CPU an event | disk | an event | floor's memory | an event | fold's memory | an event |\n" +
+		"|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|")
 	for _, size := range []struct{ n, per int }{{100_000, 1}, {100_000, 32}, {1_000_000, 32}} {
 		frames, err := Frames(size.n, 32, size.per)
 		if err != nil {
@@ -65,8 +65,11 @@ func replayed(b *testing.B) {
 		log, dir := stored(b, frames)
 		n := int64(size.n)
 		fmt.Printf("| %s | %d ", thousands(float64(n)), size.per)
-		for _, rate := range rates(b, log, size.n) {
-			fmt.Printf("| %s ", thousands(rate))
+		for i, s := range speeds(b, log, size.n) {
+			fmt.Printf("| %s ", thousands(s.rate))
+			if i > 0 {
+				fmt.Printf("| %.2f µs ", s.cpu)
+			}
 		}
 		fmt.Printf("| %s | %d B ", megabytes(used(b, dir)), used(b, dir)/n)
 		for _, r := range readers[1:] {
@@ -79,23 +82,27 @@ func replayed(b *testing.B) {
 	fmt.Println()
 }
 
-// rates gives the median events/s of each reader.
-func rates(b *testing.B, log *natslog.Log, n int) []float64 {
+// speed is events/s by the clock, and µs of processor time an event on all cores.
+type speed struct{ rate, cpu float64 }
+
+// speeds gives the medians of each reader.
+func speeds(b *testing.B, log *natslog.Log, n int) []speed {
 	b.Helper()
-	all := make([][]float64, len(readers))
+	rate, used := make([][]float64, len(readers)), make([][]float64, len(readers))
 	for range rounds {
 		for i, r := range readers {
 			runtime.GC()
-			start := time.Now()
+			start, before := time.Now(), cpu()
 			if _, err := r.read(log); err != nil {
 				b.Fatal(r.name, err)
 			}
-			all[i] = append(all[i], float64(n)/time.Since(start).Seconds())
+			rate[i] = append(rate[i], float64(n)/time.Since(start).Seconds())
+			used[i] = append(used[i], (cpu()-before).Seconds()*1e6/float64(n))
 		}
 	}
-	out := make([]float64, len(readers))
-	for i := range all {
-		out[i] = median(all[i])
+	out := make([]speed, len(readers))
+	for i := range out {
+		out[i] = speed{median(rate[i]), median(used[i])}
 	}
 	return out
 }

@@ -38,28 +38,33 @@ type rival struct {
 	k    int
 	run  func(k int) (each []time.Duration, all time.Duration)
 
-	rate, p50, p99 []float64
+	rate, p50, p99, cpu []float64 // cpu: µs of processor time of one of them
 }
 
 // durable prints what is answered durably in a second, by 1 to 256 clients.
 func durable(b *testing.B) {
-	fmt.Printf("\nDurable commands: clients in this process, each waiting for its answer. The engine decides, frames, syncs, applies and answers; the file takes\n"+
+	fmt.Printf("\nDurable commands: clients in this process, each waiting for its answer. The engine decides, frames, syncs, applies and answers (its processor time holds the making of the commands); the file takes\n"+
 		"the same number of lines of %d bytes in one write + fdatasync; JetStream takes each line as one message, synced.\n\n", lineBytes)
-	fmt.Println("| clients | engine, commands/s | p50 | p99 | write + fdatasync, lines/s | p50 | p99 | one message an event, lines/s | p50 | p99 | p50 engine : file | rate engine : messages |")
-	fmt.Println("|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|")
+	fmt.Println("| clients | engine, commands/s | p50 | p99 | CPU a command | write + fdatasync, lines/s | p50 | p99 | one message an event, lines/s | p50 | p99 | p50 engine : file | rate engine : messages |")
+	fmt.Println("|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|")
 	for _, n := range []int{1, 8, 64, 256} {
 		list := rivals(b, n)
 		for range rounds {
 			for _, r := range list {
+				before := cpu()
 				each, all := r.run(r.k)
+				r.cpu = append(r.cpu, (cpu()-before).Seconds()*1e6/float64(n*r.k))
 				r.rate = append(r.rate, float64(n*r.k)/all.Seconds())
 				r.p50 = append(r.p50, float64(percentile(each, 50)))
 				r.p99 = append(r.p99, float64(percentile(each, 99)))
 			}
 		}
 		fmt.Printf("| %d ", n)
-		for _, r := range list {
-			fmt.Printf("| %s | %s | %s ", thousands(median(r.rate)), micros(time.Duration(median(r.p50))), micros(time.Duration(median(r.p99))))
+		for i, r := range list {
+			fmt.Printf("| %s | %s | %s ", thousands(median(r.rate)), millis(time.Duration(median(r.p50))), millis(time.Duration(median(r.p99))))
+			if i == 0 {
+				fmt.Printf("| %.1f µs ", median(r.cpu))
+			}
 		}
 		fmt.Printf("| %.2f | %.1f |\n", median(list[0].p50)/median(list[1].p50), median(list[0].rate)/median(list[2].rate))
 	}
