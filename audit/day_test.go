@@ -94,7 +94,6 @@ type script struct {
 type dayStep struct {
 	when, told     events.Time
 	station, badge string
-	mismatch       string
 	list           []events.Data
 	after          func(*floor)
 }

@@ -2,7 +2,6 @@ package audit_test
 
 import (
 	"fmt"
-	"slices"
 	"testing"
 	"time"
 
@@ -49,9 +48,6 @@ func at(t testing.TB, clock string) events.Time {
 	}
 	return m
 }
-
-// clock moves the writer's clock on.
-func (f *floor) clock(s string) { f.now = events.Max(f.now, at(f.t, s)) }
 
 // do writes one frame of one command's events.
 func (f *floor) do(station, badge string, list ...events.Data) events.Seq {
@@ -165,12 +161,3 @@ func seconds(n int) time.Duration { return time.Duration(n) * time.Second }
 
 // has says whether a list of marks holds exactly these runs, written as marks are.
 func has(list prep.Marks, want string) bool { return list.String() == want }
-
-func sortedTypes(m map[events.Type]bool) []events.Type {
-	var out []events.Type
-	for k := range m {
-		out = append(out, k)
-	}
-	slices.Sort(out)
-	return out
-}

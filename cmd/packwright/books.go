@@ -12,6 +12,7 @@ import (
 
 	"packwright/audit/follow"
 	"packwright/events"
+	"packwright/workflow/engine"
 )
 
 // books is the auditor's own reading of a hub's log. It follows the writer frame
@@ -114,7 +115,7 @@ func (b *books) save() {
 	if b.Err() != nil || size == b.saved {
 		return
 	}
-	if err := writeWholeBy(b.file, b.Save); err != nil {
+	if err := engine.WriteWhole(b.file, b.Save); err != nil {
 		b.log.Warn().Err(err).Msg("the auditor's checkpoint was not written; the next start reads more of the log")
 	}
 	b.saved = size

@@ -9,6 +9,7 @@ import (
 
 	"packwright/events"
 	"packwright/events/proof"
+	"packwright/workflow/engine"
 )
 
 // exportCommand groups what can be taken out of a log.
@@ -68,5 +69,5 @@ func (d *desk) writeTo(name string, write func(io.Writer) error) error {
 		w := bufio.NewWriterSize(d.out, 1<<16)
 		return errors.Join(write(w), w.Flush())
 	}
-	return writeWholeBy(name, write)
+	return engine.WriteWhole(name, write)
 }

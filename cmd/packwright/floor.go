@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,6 +12,7 @@ import (
 
 	"packwright/prep"
 	"packwright/workflow"
+	"packwright/workflow/engine"
 )
 
 // A floor's directory:
@@ -86,32 +86,8 @@ func (p place) readPolicy() (*workflow.Policy, error) {
 // writeWhole writes a file so that after a power cut either the old one or the
 // new one is there. Only the owner of the process can read it.
 func writeWhole(path string, b []byte) error {
-	return writeWholeBy(path, func(w io.Writer) error {
+	return engine.WriteWhole(path, func(w io.Writer) error {
 		_, err := w.Write(b)
 		return err
 	})
-}
-
-// writeWholeBy is writeWhole for what writes itself.
-func writeWholeBy(path string, write func(io.Writer) error) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(tmp.Name()) // fails once renamed, as it should
-	buf := bufio.NewWriter(tmp)
-	if err = errors.Join(write(buf), buf.Flush()); err == nil {
-		err = tmp.Sync()
-	}
-	if err = errors.Join(err, tmp.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(tmp.Name(), path); err != nil {
-		return err
-	}
-	dir, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	return errors.Join(dir.Sync(), dir.Close())
 }

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -84,32 +85,10 @@ func (e *Engine) writeSnapshot() error {
 	if err != nil {
 		return err
 	}
-	return replaceFile(filepath.Join(e.cfg.Snapshot, snapshotFile), bytes.Join([][]byte{head, body}, []byte{'\n'}))
-}
-
-// replaceFile writes beside, syncs, renames and syncs the directory: after a
-// power cut either the old file or the new one is there, whole.
-func replaceFile(path string, b []byte) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
-	if err != nil {
+	return WriteWhole(filepath.Join(e.cfg.Snapshot, snapshotFile), func(w io.Writer) error {
+		_, err := w.Write(bytes.Join([][]byte{head, body}, []byte{'\n'}))
 		return err
-	}
-	defer os.Remove(tmp.Name()) // fails once renamed, as it should
-	_, err = tmp.Write(b)
-	if err == nil {
-		err = tmp.Sync()
-	}
-	if err = errors.Join(err, tmp.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(tmp.Name(), path); err != nil {
-		return err
-	}
-	dir, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	return errors.Join(dir.Sync(), dir.Close())
+	})
 }
 
 // fromSnapshot gives the snapshot's floor, or nil when there is none to use. A
