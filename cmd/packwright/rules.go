@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"packwright/prep"
 	"packwright/workflow"
@@ -67,14 +68,38 @@ type rulesExplain struct {
 	Item  string `arg:"" help:"The item's short code."`
 	Rules string `placeholder:"FILE" help:"By this rulebook instead of the floor's."`
 	Items string `placeholder:"FILE" help:"From this list of items instead of the floor's catalogue."`
+	Work  int    `placeholder:"S" help:"Seconds of work on one unit, to be priced with --rate."`
+	Rate  string `placeholder:"MINOR" help:"The price of an hour's work in minor units: 1650."`
+}
+
+// explained is an explanation, with what one unit costs when work is priced too.
+type explained struct {
+	prep.Explanation
+	Unit *prep.UnitCost `json:"unit_cost,omitempty"`
 }
 
 func (c *rulesExplain) Run(d *desk) error {
+	rate, err := minor(c.Rate)
+	if err != nil {
+		return err
+	}
+	if c.Work < 0 || (c.Work == 0) != (c.Rate == "") {
+		return prep.Input("--work and --rate go together", "give both, or neither")
+	}
 	e, err := c.explain(d)
 	if err != nil {
 		return err
 	}
-	return d.show(e, func(w io.Writer) { fmt.Fprint(w, e) })
+	out := explained{Explanation: e}
+	if c.Work > 0 {
+		out.Unit = &prep.UnitCost{Labour: prep.LabourCost(time.Duration(c.Work)*time.Second, rate), Materials: e.Cost}
+	}
+	return d.show(out, func(w io.Writer) {
+		fmt.Fprint(w, e)
+		if u := out.Unit; u != nil {
+			fmt.Fprintf(w, "one unit: work of %d s %s, materials %s, together %s minor units\n", c.Work, u.Labour, u.Materials, u.Total())
+		}
+	})
 }
 
 func (c *rulesExplain) explain(d *desk) (prep.Explanation, error) {
