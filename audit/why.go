@@ -10,17 +10,22 @@ import (
 	"packwright/events"
 )
 
-// Why is the evidence about one carton or one matter, on one page. It weighs
-// nothing against anything: it shows the four numbers and what they say together.
+// Why is the evidence about one carton or one matter, on one page: the four
+// numbers and what they say together, and the causes that the weight and the
+// count leave possible.
 type Why struct {
-	Asked    string       `json:"asked"`
-	At       events.Time  `json:"at"`
-	Matter   *MatterView  `json:"matter,omitempty"`
-	Cartons  []Contents   `json:"cartons,omitempty"`
-	Readings []string     `json:"readings,omitempty"` // one for each carton, same order
-	Counts   []CountsOf   `json:"counts,omitempty"`
-	Nearby   []NearbyItem `json:"lying_about,omitempty"`
-	Recent   []Happened   `json:"recent,omitempty"` // at the benches concerned
+	Asked    string      `json:"asked"`
+	At       events.Time `json:"at"`
+	Matter   *MatterView `json:"matter,omitempty"`
+	Cartons  []Contents  `json:"cartons,omitempty"`
+	Readings []string    `json:"readings,omitempty"` // one for each carton, same order
+	// Explained is one for each carton, same order.
+	Explained []Explained  `json:"explained,omitempty"`
+	Swaps     []Swap       `json:"swaps,omitempty"`
+	Drift     []Drift      `json:"scale_drift,omitempty"` // of the scales concerned, when one is to be checked
+	Counts    []CountsOf   `json:"counts,omitempty"`
+	Nearby    []NearbyItem `json:"lying_about,omitempty"`
+	Recent    []Happened   `json:"recent,omitempty"` // at the benches concerned
 }
 
 // MatterView is one mismatch with its symptoms.
@@ -82,7 +87,10 @@ type Happened struct {
 const RecentWindow = 5 * time.Minute
 
 // Why gathers the evidence about a carton or a mismatch. Errors: *NoSuch.
-func (f *Fold) Why(key string) (Why, error) {
+func (f *Fold) Why(key string) (Why, error) { return f.WhyBy(key, DefaultPriors) }
+
+// WhyBy is Why with a floor's own priors.
+func (f *Fold) WhyBy(key string, p Priors) (Why, error) {
 	w := Why{Asked: key, At: f.now}
 	var cartons []string
 	until := stampOf(f.now)
@@ -118,6 +126,7 @@ func (f *Fold) Why(key string) (Why, error) {
 	for _, b := range benches {
 		w.Recent = append(w.Recent, f.recent(b, until)...)
 	}
+	f.account(&w, p)
 	return w, nil
 }
 
@@ -242,6 +251,13 @@ func (w Why) Text(o io.Writer) error {
 			return err
 		}
 		fmt.Fprintf(b, "  reading: %s\n", w.Readings[i])
+		w.Explained[i].text(b, c)
+	}
+	for _, s := range w.Swaps {
+		fmt.Fprintf(b, "  %s\n", s.Words())
+	}
+	for _, d := range w.Drift {
+		fmt.Fprintf(b, "  %s\n", d.Words())
 	}
 	for _, k := range w.Counts {
 		for _, c := range k.Counts {
