@@ -3,9 +3,12 @@ package workflow
 import (
 	"fmt"
 	"math/rand/v2"
-	"slices"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+
+	json "github.com/goccy/go-json"
 
 	"packwright/prep"
 )
@@ -25,18 +28,58 @@ type use struct {
 	n    int
 }
 
+// supplyModel is the floor and, beside it, what every unit's bag came from.
+type supplyModel struct {
+	*teller
+	rnd   *rand.Rand
+	want  map[string]prep.Fixed // on hand, of rolls that were received
+	had   []use                 // by unit
+	inUse use
+}
+
+var rolls = []string{"BG-1", "BG-2", "BG-3"}
+
 func supplyDay(t *testing.T, rnd *rand.Rand) {
-	tl := morning(t)
-	must := func(format string, args ...any) {
-		t.Helper()
-		if got := tl.says("09:00 "+format, args...); !strings.HasPrefix(got, "kept") && got != "already" {
-			t.Fatalf("%s: %s", fmt.Sprintf(format, args...), got)
+	m := &supplyModel{teller: morning(t), rnd: rnd, want: map[string]prep.Fixed{}, inUse: use{roll: rolls[0]}}
+	m.open()
+	for range 60 {
+		roll, n := rolls[rnd.IntN(len(rolls))], 1+rnd.IntN(4)
+		switch rnd.IntN(4) {
+		case 0:
+			m.must("BOARD maren receive-supply material=bag-14x20 matlot=%s q=%d.5", roll, n)
+			m.want[roll] += prep.Fixed(n)*prep.One + prep.One/2
+		case 1:
+			m.finish(n)
+		case 2:
+			m.swap(roll)
+		case 3:
+			if m.known(roll) {
+				m.must("BOARD maren count-supply matlot=%s q=%d", roll, n)
+				m.want[roll] = prep.Fixed(n) * prep.One
+			}
 		}
+		m.compare()
 	}
-	must("ST-1 tobi triage tote=T-03 q=30 verdict=prep grade=A")
-	must("ST-1 tobi open-run run=R-01 tote=T-03 bench_clear=yes")
-	must("ST-1 tobi print-labels n=30")
-	for _, s := range tl.floor.recipeOf(tl.floor.Runs["R-01"]).Required() {
+}
+
+func (m *supplyModel) must(format string, args ...any) {
+	m.t.Helper()
+	if got := m.says("09:00 "+format, args...); !strings.HasPrefix(got, "kept") && got != "already" {
+		m.t.Fatalf("%s: %s", fmt.Sprintf(format, args...), got)
+	}
+}
+
+func (m *supplyModel) known(roll string) bool {
+	l := m.floor.MatLots[roll]
+	return l != nil && l.Known
+}
+
+// open begins a run of thirty trays with all its steps confirmed.
+func (m *supplyModel) open() {
+	m.must("ST-1 tobi triage tote=T-03 q=30 verdict=prep grade=A")
+	m.must("ST-1 tobi open-run run=R-01 tote=T-03 bench_clear=yes")
+	m.must("ST-1 tobi print-labels n=30")
+	for _, s := range m.floor.recipeOf(m.floor.Runs["R-01"]).Required() {
 		say := "ST-1 tobi check-step step=" + s.ID
 		switch {
 		case s.Check == prep.CheckScan:
@@ -47,61 +90,83 @@ func supplyDay(t *testing.T, rnd *rand.Rand) {
 		if sampled(s) {
 			say += " n=30"
 		}
-		must("%s", say)
+		m.must("%s", say)
 	}
-	rolls := []string{"BG-1", "BG-2", "BG-3"}
-	want := map[string]prep.Fixed{}
-	var had []use // each unit's bag
-	in := use{roll: rolls[0]}
-	must("ST-1 tobi draw-material material=bag-14x20 matlot=%s", in.roll)
-	for range 60 {
-		roll := rolls[rnd.IntN(len(rolls))]
-		m := tl.floor.MatLots[roll]
-		switch n := 1 + rnd.IntN(4); rnd.IntN(4) {
-		case 0:
-			must("BOARD maren receive-supply material=bag-14x20 matlot=%s q=%d.5", roll, n)
-			want[roll] += prep.Fixed(n)*prep.One + prep.One/2
-		case 1:
-			if len(had)+n <= 30 {
-				must("ST-1 tobi finish-units q=%d to=T-43", n)
-				for range n {
-					had = append(had, in)
-					if m := tl.floor.MatLots[in.roll]; m.Known {
-						want[in.roll] -= prep.One
-					}
-				}
-			}
-		case 2: // said late: the last units had the new one, as far as they had the old
-			at := max(len(had)-rnd.IntN(3), 0)
-			if roll == in.roll || at == 0 {
-				continue
-			}
-			known := m != nil && m.Known
-			must("ST-1 tobi swap-material material=bag-14x20 to=%s at_unit=%d", roll, at)
-			next := use{roll, in.n + 1}
-			for i := at; i < len(had); i++ {
-				if had[i] != in {
-					continue
-				}
-				had[i] = next
-				if tl.floor.MatLots[in.roll].Known {
-					want[in.roll] += prep.One
-				}
-				if known {
-					want[roll] -= prep.One
-				}
-			}
-			in = next
-		case 3:
-			if m != nil && m.Known {
-				must("BOARD maren count-supply matlot=%s q=%d", roll, n)
-				want[roll] = prep.Fixed(n) * prep.One
+	m.must("ST-1 tobi draw-material material=bag-14x20 matlot=%s", m.inUse.roll)
+}
+
+func (m *supplyModel) finish(n int) {
+	if len(m.had)+n > 30 {
+		return
+	}
+	m.must("ST-1 tobi finish-units q=%d to=T-43", n)
+	for range n {
+		m.had = append(m.had, m.inUse)
+		if m.known(m.inUse.roll) {
+			m.want[m.inUse.roll] -= prep.One
+		}
+	}
+}
+
+// swap is said late: the last units had the new roll, as far as they had the old.
+func (m *supplyModel) swap(roll string) {
+	at := max(len(m.had)-m.rnd.IntN(3), 0)
+	if roll == m.inUse.roll || at == 0 {
+		return
+	}
+	m.must("ST-1 tobi swap-material material=bag-14x20 to=%s at_unit=%d", roll, at)
+	next := use{roll, m.inUse.n + 1}
+	for i := at; i < len(m.had); i++ {
+		if m.had[i] != m.inUse {
+			continue
+		}
+		m.had[i] = next
+		if m.known(m.inUse.roll) {
+			m.want[m.inUse.roll] += prep.One
+		}
+		if m.known(roll) {
+			m.want[roll] -= prep.One
+		}
+	}
+	m.inUse = next
+}
+
+func (m *supplyModel) compare() {
+	m.t.Helper()
+	for roll, q := range m.want {
+		units := 0
+		for _, u := range m.had {
+			if u.roll == roll {
+				units++
 			}
 		}
-		for roll, q := range want {
-			if m := tl.floor.MatLots[roll]; m.OnHand() != q || m.Runs["R-01"] != len(had)-len(slices.DeleteFunc(slices.Clone(had), func(u use) bool { return u.roll == roll })) {
-				t.Fatalf("%s: %s on hand and %v by the floor, want %s of %v", roll, m.OnHand(), m.Runs, q, had)
-			}
+		if l := m.floor.MatLots[roll]; l.OnHand() != q || l.Runs["R-01"] != units {
+			m.t.Fatalf("%s: %s on hand and %v by the floor, want %s and %d of %v", roll, l.OnHand(), l.Runs, q, units, m.had)
+		}
+	}
+}
+
+// What the supply room knows outlives a snapshot.
+func TestSupplyOutlivesASnapshot(t *testing.T) {
+	for _, story := range []string{"supply-room", "supply-blocked", "supply-substitute", "supply-kept", "supply-rates"} {
+		src, err := os.ReadFile(filepath.Join(storyDir, story+".txt"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		tl := &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, bench: map[string]*Bench{},
+			shown: &shown{map[string]map[Code]bool{}, map[string]bool{}}}
+		tl.tell(string(src))
+		live, err := json.Marshal(tl.floor)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back Floor
+		if err := json.Unmarshal(live, &back); err != nil {
+			t.Fatal(err)
+		}
+		again, err := json.Marshal(&back)
+		if err != nil || string(again) != string(live) || len(back.MatLots)+len(back.Rates) == 0 {
+			t.Errorf("%s: %v\n%s\n%s", story, err, live, again)
 		}
 	}
 }
