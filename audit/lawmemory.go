@@ -23,6 +23,7 @@ func (l *Laws) remember(e *events.Event) {
 	l.rememberCarton(e)
 	l.rememberSeal(e)
 	l.rememberMatter(e)
+	l.supply.remember(e)
 }
 
 func (l *Laws) rememberGoods(e *events.Event) {

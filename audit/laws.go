@@ -3,6 +3,7 @@ package audit
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -32,7 +33,7 @@ type Law struct {
 
 // LawBook is the list of laws.
 func LawBook() []Law {
-	return append(append(append([]Law(nil), logLaws...), goodsLaws...), cartonLaws...)
+	return slices.Concat(logLaws, goodsLaws, cartonLaws, supplyLaws)
 }
 
 // Laws reads a log along with a fold and watches over the laws. It keeps its own
@@ -57,6 +58,7 @@ type Laws struct {
 	closed    map[string]bool     // loads that have left
 	hazards   map[string]bool     // holds for a hazard
 	overrides map[string]bool
+	supply    supplyMemory
 }
 
 // markLife is what a mark may still do.
@@ -94,7 +96,7 @@ type inQuestion struct {
 func NewLaws() *Laws {
 	return &Laws{book: LawBook(), ofFrame: map[string]bool{}, kept: map[string]*epoch{}, marks: map[prep.Mark]markLife{}, owners: map[string]string{},
 		items: map[string]string{}, runs: map[string]bool{}, cartons: map[string]*boxed{}, matters: map[string]*inQuestion{},
-		seals: map[string]string{}, loads: map[string][]string{}, closed: map[string]bool{}, hazards: map[string]bool{}, overrides: map[string]bool{}}
+		seals: map[string]string{}, loads: map[string][]string{}, closed: map[string]bool{}, hazards: map[string]bool{}, overrides: map[string]bool{}, supply: newSupplyMemory()}
 }
 
 // See judges the next event. Call it after f has applied the event; f may be

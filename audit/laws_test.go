@@ -41,6 +41,7 @@ var (
 	settled = &events.MismatchResolved{Mismatch: "X-01", Resolution: "recount", Approver: "maren"}
 	runOpen = &events.RunOpened{Run: "R-01", Lot: "L-01", Item: "MG3"}
 	made    = &events.UnitsPrepped{Run: "R-01", Lot: "L-01", Item: "MG3", Q: 1, Marks: marks(1)}
+	blocked = &events.MatLotBlocked{MatLot: "BW-1", Material: "wrap", Reason: "bursts"}
 	gone    = &events.CartonDispatched{Carton: "C-01", Load: "LD", Seal: "000001"}
 )
 
@@ -72,6 +73,13 @@ func TestEachLawIsBroken(t *testing.T) {
 		{"a hazard waits for a licensed person", said(t, lotA, &events.UnitsHeld{Hold: "H-1", Lot: "L-01", Item: "MG3", Stage: events.Received, Q: 1, Hazard: true},
 			&events.HoldReleased{Hold: "H-1", Lot: "L-01", Item: "MG3", Stage: events.Received, Q: 1}), "H-1"},
 		{"a lot holds one item", said(t, lotA, &events.LotReceived{Lot: "L-01", Item: "MG4", Tote: "T", Qty: 1}), "MG4"},
+
+		{"a blocked lot is used no more", said(t, blocked, &events.MaterialDrawn{Run: "R-01", Material: "wrap", MatLot: "BW-1"}), "BW-1 is blocked"},
+		{"a blocked lot is used no more", said(t, blocked, &events.MaterialSwapped{Run: "R-01", Material: "wrap", From: "BW-2", To: "BW-1"}), "BW-1 is blocked"},
+		{"a blocked lot is used no more", said(t, blocked, &events.SupplySubstituted{Run: "R-01", Material: "wrap", By: "paper", MatLot: "BW-1"}), "BW-1 is blocked"},
+		{"a blocked lot is used no more", said(t, blocked, &events.SupplyIssued{MatLot: "BW-1"}), "BW-1 is blocked"},
+		{"a blocked lot is used no more", said(t, blocked, &events.CartonOpened{Carton: "C-01", MatLot: "BW-1"}), "BW-1 is blocked"},
+		{"a blocked lot is used no more", said(t, lotA, runOpen, &events.MaterialDrawn{Run: "R-01", Material: "wrap", MatLot: "BW-1"}, blocked, made), "R-01 uses it"},
 
 		{"nothing moves after acceptance", said(t, upTo(7, placed)...), "accepted"},
 		{"nothing moves after acceptance", said(t, upTo(8, &events.UnitTakenOut{Carton: "C-01", Item: "MG3", Lot: "L-01", Q: 1})...), "000001"},
@@ -159,6 +167,8 @@ func TestLawsLetTheLawfulPass(t *testing.T) {
 			&events.UnitPlaced{Carton: "C-01", Item: "PLU", Lot: "L-02", Q: 1}),
 		"a hazard with a licence": said(t, lotA, &events.UnitsHeld{Hold: "H-1", Lot: "L-01", Item: "MG3", Stage: events.Received, Q: 1, Hazard: true},
 			&events.HoldReleased{Hold: "H-1", Lot: "L-01", Item: "MG3", Stage: events.Received, Q: 1, Licence: "LIC-7"}),
+		"a blocked roll, and another in its place": said(t, lotA, runOpen, &events.MaterialDrawn{Run: "R-01", Material: "wrap", MatLot: "BW-1"}, blocked,
+			&events.MaterialSwapped{Run: "R-01", Material: "wrap", From: "BW-1", To: "BW-2"}, made),
 		"a scale fault, two people": said(t, &events.OverrideGranted{Override: "O", Gate: "scale-fault", Second: "maren"}),
 	}
 	// Two events of one command in one frame.
