@@ -97,7 +97,7 @@ func (f *Fold) Backtest(b *prep.Rulebook, perHour prep.Money) Backtest {
 			out.notes[id] = is
 		}
 	}
-	f.complaints(&out)
+	f.sortClaims(&out)
 	return out
 }
 
@@ -143,8 +143,8 @@ func (f *Fold) labourTimes() map[string]*LabourTime {
 	return out
 }
 
-// complaints lays every claim against the runs that change.
-func (f *Fold) complaints(b *Backtest) {
+// sortClaims lays every claim against the runs that change.
+func (f *Fold) sortClaims(b *Backtest) {
 	for _, key := range slices.Sorted(maps.Keys(f.claims)) {
 		c := f.claims[key]
 		seen := map[string]bool{}

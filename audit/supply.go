@@ -45,6 +45,9 @@ func (f *Fold) supplyReceived(e *events.Event, d *events.SupplyReceived) error {
 		return fmt.Errorf("%s of lot %s for %s", d.Q, d.MatLot, d.Cost)
 	}
 	m := f.matlotOf(e, d.MatLot, d.Material)
+	if m.Stock.Received == 0 { // a bench may have said otherwise before
+		m.Material = f.names.id(d.Material)
+	}
 	if m.Material != f.names.id(d.Material) {
 		return fmt.Errorf("lot %s is of %s, not of %s", d.MatLot, f.names.text(m.Material), d.Material)
 	}

@@ -60,12 +60,12 @@ func (f *Floor) runClosed(e *events.Event, d *events.RunClosed) error {
 }
 
 func (f *Floor) materialDrawn(e *events.Event, d *events.MaterialDrawn) error {
-	f.matlot(d.MatLot, d.Material).Runs[d.Run] += 0
+	f.nameLot(d.MatLot, d.Material).Runs[d.Run] += 0
 	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.MatLot, r.done()) })
 }
 
 func (f *Floor) materialSwapped(e *events.Event, d *events.MaterialSwapped) error {
-	f.matlot(d.To, d.Material).Runs[d.Run] += 0
+	f.nameLot(d.To, d.Material).Runs[d.Run] += 0
 	return f.inRun(d.Run, func(r *Run) { r.uses(d.Material, d.To, max(d.AtUnit, r.Since[d.Material])) })
 }
 

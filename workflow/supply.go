@@ -203,8 +203,11 @@ func (f *Floor) notBlocked(lot string) *Refusal {
 	return nil
 }
 
+// rightMaterial refuses a lot that was received or blocked as something else.
+// What only a scan at a bench has said of a lot binds nobody: it may have been
+// the wrong pack.
 func (f *Floor) rightMaterial(lot, material string) *Refusal {
-	if m := f.MatLots[lot]; m != nil && m.Material != material {
+	if m := f.MatLots[lot]; m != nil && (m.Known || m.Blocked != "") && m.Material != material {
 		return refuse("E-SUP-02", lot, m.Material)
 	}
 	return nil

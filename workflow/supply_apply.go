@@ -100,6 +100,16 @@ func (f *Floor) matlot(lot, material string) *MatLot {
 	return m
 }
 
+// nameLot gives a lot's record after somebody said what it is: the first word
+// of the supply room stands, before it the last word of a bench.
+func (f *Floor) nameLot(lot, material string) *MatLot {
+	m := f.matlot(lot, material)
+	if !m.Known && m.Blocked == "" {
+		m.Material = material
+	}
+	return m
+}
+
 // has says whether a lot of material is in use in a run.
 func (r *Run) has(lot string) bool {
 	for _, in := range r.Materials {
@@ -145,7 +155,7 @@ func (f *Floor) touchedBy(lot string) (out []events.Touched) {
 }
 
 func (f *Floor) supplyReceived(e *events.Event, d *events.SupplyReceived) error {
-	m := f.matlot(d.MatLot, d.Material)
+	m := f.nameLot(d.MatLot, d.Material)
 	m.Known = true
 	m.Store += d.Q
 	delete(f.Low, d.Material)
@@ -182,7 +192,7 @@ func (f *Floor) supplyLow(e *events.Event, d *events.SupplyLow) error {
 }
 
 func (f *Floor) supplySubstituted(e *events.Event, d *events.SupplySubstituted) error {
-	f.matlot(d.MatLot, d.By).Runs[d.Run] += 0
+	f.nameLot(d.MatLot, d.By).Runs[d.Run] += 0
 	return f.inRun(d.Run, func(r *Run) {
 		if d.Was != "" {
 			delete(r.Materials, d.Was)
@@ -200,7 +210,7 @@ func (f *Floor) supplySubstituted(e *events.Event, d *events.SupplySubstituted) 
 }
 
 func (f *Floor) matLotBlocked(e *events.Event, d *events.MatLotBlocked) error {
-	f.matlot(d.MatLot, d.Material).Blocked = d.Reason
+	f.nameLot(d.MatLot, d.Material).Blocked = d.Reason
 	return nil
 }
 
