@@ -38,6 +38,11 @@ type Siblings struct {
 	Dispatched int        `json:"dispatched"`
 	Elsewhere  int        `json:"elsewhere"` // diverted, written off, used in bundles, not found
 	HereMarks  prep.Marks `json:"here_marks,omitempty"`
+	// Odds is what complaints say of the set; Against compares a revision of the
+	// rules with the others.
+	Odds    Odds      `json:"odds"`
+	Against *Contrast `json:"against,omitempty"`
+	Next    string    `json:"next,omitempty"`
 }
 
 // SiblingsOf gives the sets for one mark along every axis. Window is how long
@@ -65,37 +70,50 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 		for _, ml := range f.materials(r, int(o.Ordinal)) {
 			out = append(out, f.siblings(ByMaterial, ml.Lot, f.ofMaterial(ml.Lot)))
 		}
-		out = append(out, f.siblings(ByRules, fmt.Sprintf("r%d %s", r.Rev, f.names.text(r.Recipe)), f.ofRules(r.Rev, r.Recipe)))
+		s := f.siblings(ByRules, fmt.Sprintf("r%d %s", r.Rev, f.names.text(r.Recipe)), f.ofRules(r.Rev, r.Recipe))
+		if s.Odds.Complaints > 0 {
+			s.Against = f.againstOthers(s, r.Rev, r.Recipe)
+		}
+		out = append(out, s)
 	}
 	out = append(out, f.siblings(ByLot, f.lots.Keys[u.Lot]+" "+f.names.text(item), f.ofLot(u.Lot)))
 	if u.Carton != 0 && (f.cartons.Rows[u.Carton].Place == u.Place || u.State == left) {
 		out = append(out, f.siblings(ByCarton, f.cartons.Keys[u.Carton], f.ofCarton(u.Carton)))
 	}
-	return out, nil
+	return Judge(out, DefaultBackground), nil
 }
 
 // SiblingsAlong gives the set of one named thing: a run, a material lot, a
 // source lot or a carton. Errors: *NoSuch.
 func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
+	x := f.along(axis, key)
+	if x == nil {
+		return Siblings{}, &NoSuch{string(axis), key}
+	}
+	return Judge([]Siblings{f.siblings(axis, key, x)}, DefaultBackground)[0], nil
+}
+
+// along gathers the set of one named thing, nil when there is no such thing.
+func (f *Fold) along(axis Axis, key string) *exposed {
 	switch axis {
 	case ByRun:
 		if id, ok := f.runs.find(key); ok {
-			return f.siblings(axis, key, f.ofRun(id)), nil
+			return f.ofRun(id)
 		}
 	case ByMaterial:
 		if f.matlots[key] != nil {
-			return f.siblings(axis, key, f.ofMaterial(key)), nil
+			return f.ofMaterial(key)
 		}
 	case ByLot:
 		if id, ok := f.lots.find(key); ok {
-			return f.siblings(axis, key, f.ofLot(id)), nil
+			return f.ofLot(id)
 		}
 	case ByCarton:
 		if id, ok := f.cartons.find(key); ok {
-			return f.siblings(axis, key, f.ofCarton(id)), nil
+			return f.ofCarton(id)
 		}
 	}
-	return Siblings{}, &NoSuch{string(axis), key}
+	return nil
 }
 
 // siblings counts a gathered set and splits it by where the units are.
@@ -111,6 +129,8 @@ func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
 		s.split(h.now, h.N)
 	}
 	s.N = len(s.Marks) + s.Class
+	s.Odds.Complaints = f.complainedOf(s.Marks, x.heaps)
+	s.Next = s.next()
 	return s
 }
 
@@ -133,7 +153,11 @@ func (s *Siblings) split(at stage, n int) bool {
 // SiblingsText writes the sets, one axis a line.
 func SiblingsText(w io.Writer, of string, list []Siblings) error {
 	b := &strings.Builder{}
-	fmt.Fprintf(b, "siblings of %s, itself included; %d axes\n", of, len(list))
+	fmt.Fprintf(b, "siblings of %s, itself included; %s", of, axes(len(list)))
+	if len(list) > 0 && list[0].Odds.Tested > 0 {
+		fmt.Fprintf(b, ", %d tested against %s complained of elsewhere", list[0].Odds.Tested, percent(list[0].Odds.Background))
+	}
+	b.WriteString("\n")
 	for _, s := range list {
 		about := ""
 		if s.AtMost {
@@ -143,11 +167,24 @@ func SiblingsText(w io.Writer, of string, list []Siblings) error {
 		if s.Elsewhere > 0 {
 			fmt.Fprintf(b, ", elsewhere %d", s.Elsewhere)
 		}
-		b.WriteString("\n")
+		b.WriteString(s.Odds.line() + "\n")
 		if len(s.Marks) > 0 {
 			fmt.Fprintf(b, "    %s\n", s.Marks)
+		}
+		if s.Against != nil {
+			fmt.Fprintf(b, "    %s\n", s.Against.line())
+		}
+		if s.Next != "" {
+			fmt.Fprintf(b, "    %s\n", s.Next)
 		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+func axes(n int) string {
+	if n == 1 {
+		return "1 axis"
+	}
+	return fmt.Sprintf("%d axes", n)
 }

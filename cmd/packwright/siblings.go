@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"time"
 
 	"packwright/audit"
@@ -14,6 +15,8 @@ import (
 type siblingsCommand struct {
 	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton."`
 	Window time.Duration `default:"30m" help:"How long before and after the unit's own time its bench and badge count (${default})."`
+	// Background is judged against; a percentage, because rates of complaints are told so.
+	Background float64 `default:"1.5" placeholder:"PERCENT" help:"Units complained of in a hundred when nothing is wrong with their making (${default})."`
 	atFlag
 }
 
@@ -21,14 +24,38 @@ type siblingsCommand struct {
 type siblingSets struct {
 	Of   string           `json:"of"`
 	Sets []audit.Siblings `json:"sets"`
+	// Matured is this floor's own: complained of among all that left long enough ago.
+	Matured audit.Tally `json:"matured"`
 }
 
 // Text writes one axis a line.
-func (s siblingSets) Text(w io.Writer) error { return audit.SiblingsText(w, s.Of, s.Sets) }
+func (s siblingSets) Text(w io.Writer) error {
+	if err := audit.SiblingsText(w, s.Of, s.Sets); err != nil || s.Matured.Of == 0 {
+		return err
+	}
+	_, err := fmt.Fprintf(w, "  of this floor's own, sent %d days ago or more: %d of %d complained of\n", int(audit.MaturedAfter.Hours()/24), s.Matured.Bad, s.Matured.Of)
+	return err
+}
 
-var siblingsQuestion = question[siblingSets]{"/siblings/{of}", "the units that share a run, bench, material, rules, lot or carton; ?window=30m ?at=", answerSiblings}
+var siblingsQuestion = question[siblingSets]{"/siblings/{of}", "the units that share a run, bench, material, rules, lot or carton, and what complaints say; ?window=30m ?background=1.5 ?at=", answerSiblings}
 
-func answerSiblings(v view, say asked) (out siblingSets, err error) {
+func answerSiblings(v view, say asked) (siblingSets, error) {
+	background := audit.DefaultBackground
+	if text := say["background"]; text != "" {
+		percent, err := strconv.ParseFloat(text, 64)
+		if err != nil || percent <= 0 || percent >= 100 {
+			return siblingSets{}, prep.Input(fmt.Sprintf("%q is no percentage", text), "write it like 1.5")
+		}
+		background = prep.FixedOf(percent / 100)
+	}
+	out, err := gatherSiblings(v, say)
+	audit.Judge(out.Sets, background)
+	out.Matured = v.Matured(audit.MaturedAfter)
+	return out, err
+}
+
+// gatherSiblings finds the sets of what was asked for.
+func gatherSiblings(v view, say asked) (out siblingSets, err error) {
 	out.Of = say["of"]
 	window := 30 * time.Minute
 	if say["window"] != "" {
@@ -55,5 +82,6 @@ func answerSiblings(v view, say asked) (out siblingSets, err error) {
 }
 
 func (c *siblingsCommand) Run(d *desk) error {
-	return tell(d, siblingsQuestion, asked{"of": c.Of, "window": c.Window.String(), "at": c.At})
+	return tell(d, siblingsQuestion, asked{"of": c.Of, "window": c.Window.String(),
+		"background": strconv.FormatFloat(c.Background, 'g', -1, 64), "at": c.At})
 }

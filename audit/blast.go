@@ -1,0 +1,224 @@
+package audit
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"packwright/prep"
+)
+
+// DefaultBackground is the share of units that get a complaint although nothing
+// is wrong with their making: a guess of ours until a floor has matured units of
+// its own to count; see [Fold.Matured].
+const DefaultBackground prep.Fixed = 15_000
+
+// MaturedAfter is how long after dispatch most complaints have come in (common
+// practice).
+const MaturedAfter = 45 * 24 * time.Hour
+
+// Odds is what complaints say about one set of siblings.
+type Odds struct {
+	Complaints int `json:"complaints"` // units complained of that are surely of the set
+	// Chance is that of so many complaints or more if the set were like all
+	// others: the one-sided binomial tail at the background rate. Where only
+	// "at most" is known of the set it is the set's upper end that counts, so
+	// the chance is never made too small.
+	Chance     prep.Fixed `json:"chance"`
+	Adjusted   prep.Fixed `json:"adjusted"`    // by Holm, for all axes tested together
+	Tested     int        `json:"axes_tested"` // how many that is
+	Background prep.Fixed `json:"background"`
+	Says       string     `json:"says"`
+}
+
+// Contrast is the complaints under one revision of the rules against those under
+// all others of the same recipe, by Fisher's exact test, one-sided.
+type Contrast struct {
+	These  Tally      `json:"these"`
+	Others Tally      `json:"others"`
+	Chance prep.Fixed `json:"chance"`
+	Says   string     `json:"says"`
+}
+
+// The limits of the words. One complaint is why somebody asks; it never suggests
+// anything of itself.
+const (
+	standsOut  = 0.05
+	suggestive = 0.125
+)
+
+// words judges a chance; adjusted is what it is worth after all that was tested.
+func words(complaints int, chance, adjusted float64) string {
+	switch {
+	case complaints == 0:
+		return "no complaint"
+	case complaints == 1:
+		return "nothing: one complaint alone"
+	case adjusted < standsOut:
+		return "stands out"
+	case chance < suggestive:
+		return "suggestive only"
+	}
+	return "nothing"
+}
+
+// Judge fills in what the complaints of each set say, against a background rate
+// and together: the more axes are tried, the more one of them looks odd by chance.
+// Sets without units are not tested. It gives the list it was given.
+func Judge(list []Siblings, background prep.Fixed) []Siblings {
+	var at []int
+	var chances []float64
+	for i, s := range list {
+		p, ok := BinomialTail(Tally{min(s.Odds.Complaints, s.N), s.N}, background.Float())
+		if ok {
+			at, chances = append(at, i), append(chances, p)
+		}
+	}
+	for i, adjusted := range Holm(chances) {
+		o := &list[at[i]].Odds
+		o.Chance, o.Adjusted = prep.FixedOf(chances[i]), prep.FixedOf(adjusted)
+		o.Background, o.Tested = background, len(at)
+		o.Says = words(o.Complaints, chances[i], adjusted)
+	}
+	return list
+}
+
+// Compare tests whether these have more complaints than the others.
+func Compare(these, others Tally) *Contrast {
+	f, ok := FisherExact(these, others)
+	if !ok {
+		return nil
+	}
+	p, _ := f.More.Float64()
+	return &Contrast{these, others, prep.FixedOf(p), words(these.Bad, p, p)}
+}
+
+// againstOthers compares one revision of a recipe with all others.
+func (f *Fold) againstOthers(s Siblings, rev int, recipe name) *Contrast {
+	x := newExposed()
+	for i, r := range f.runs.Rows[1:] {
+		if r.Rev != rev && r.Recipe == recipe {
+			f.addRun(x, runID(i+1), everyUnit)
+		}
+	}
+	o := f.siblings(ByRules, "", x)
+	return Compare(Tally{min(s.Odds.Complaints, s.N), s.N}, Tally{min(o.Odds.Complaints, o.N), o.N})
+}
+
+// complainedOf counts the units complained of that are surely of a set: by their
+// mark, or, for units without one, when all that the claim can mean are of the
+// set. Claims of a wrong number say nothing of a unit and do not count.
+func (f *Fold) complainedOf(marks prep.Marks, heaps []heapIn) int {
+	n := 0
+	seen := map[prep.Mark]bool{}
+	has := func(m prep.Mark) bool { _, ok := slices.BinarySearch(marks, m); return ok }
+	for _, c := range f.claims {
+		switch m := c.Given.Mark; {
+		case c.Kind == "short" || c.Kind == "over":
+		case m > 0:
+			if has(m) && !seen[m] {
+				seen[m] = true
+				n++
+			}
+		default:
+			n += f.surely(c, has, heaps)
+		}
+	}
+	return n
+}
+
+// surely gives how many units a claim without a mark complains of, if all units
+// that it can mean are of a set; otherwise 0. A claim that names no carton can
+// mean too much.
+func (f *Fold) surely(c *claim, has func(prep.Mark) bool, heaps []heapIn) int {
+	box := f.cartons.get(c.Given.Carton)
+	if box == nil {
+		return 0
+	}
+	wanted := func(lot lotID) bool {
+		return c.Given.Item == "" || f.names.text(f.lots.Rows[lot].Item) == c.Given.Item
+	}
+	can, all := 0, true
+	f.heapsAt(box.Place, func(h *heap, _ stage) {
+		if wanted(h.Lot) {
+			can += h.N
+			all = all && slices.ContainsFunc(heaps, func(o heapIn) bool { return o.heap == h })
+		}
+	})
+	list := f.places.Rows[box.Place].Marks
+	if box.Kept != nil {
+		list = prep.FromRuns(box.Kept.Marks)
+	}
+	for _, m := range list {
+		if wanted(f.unit(m).Lot) {
+			can++
+			all = all && has(m)
+		}
+	}
+	if !all {
+		return 0
+	}
+	return min(max(c.Qty, 1), can)
+}
+
+// Matured gives the floor's own background: of the units that left long enough
+// ago, those complained of, whatever was found.
+func (f *Fold) Matured(after time.Duration) Tally {
+	var t Tally
+	old := map[string]bool{}
+	for i, c := range f.cartons.Rows[1:] {
+		s := c.sent()
+		if c.Kept == nil || s == nil || stampOf(f.now).since(s.Fact.At) < after {
+			continue
+		}
+		old[f.cartons.Keys[i+1]] = true
+		t.Of += len(prep.FromRuns(c.Kept.Marks))
+		for _, h := range c.Kept.Heaps {
+			t.Of += h.N
+		}
+	}
+	for _, c := range f.claims {
+		carton := c.Given.Carton
+		if u := f.bound(c.Given.Mark); carton == "" && u != nil {
+			carton = f.cartons.Keys[u.Carton]
+		}
+		if old[carton] && c.Kind != "short" && c.Kind != "over" {
+			t.Bad += max(1, c.Qty)
+		}
+	}
+	t.Bad = min(t.Bad, t.Of)
+	return t
+}
+
+// line writes what the complaints say, for the end of a line.
+func (o Odds) line() string {
+	if o.Complaints == 0 || o.Tested == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %s, chance %.2g, adjusted %.2g: %s", plural(o.Complaints, "complaint"), o.Chance.Float(), o.Adjusted.Float(), o.Says)
+}
+
+func (c *Contrast) line() string {
+	return fmt.Sprintf("%d of %d against %d of %d by other revisions: one-sided %.2g, %s", c.These.Bad, c.These.Of, c.Others.Bad, c.Others.Of, c.Chance.Float(), c.Says)
+}
+
+// next says what may be done about a set, when there is a complaint and units of
+// it are still here.
+func (s Siblings) next() string {
+	rest := s.Here + s.Sealed
+	if s.Odds.Complaints == 0 || rest == 0 {
+		return ""
+	}
+	p, err := prep.ZeroBad(rest, max(1, rest/10), 950_000)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprintf("hold the %d still here, or look at %d of them: %s", rest, p.Sample, p.Statement())
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
