@@ -37,7 +37,7 @@ func TestAnswersHaveStableNames(t *testing.T) {
 		}
 	}
 	for _, v := range []any{audit.Contents{}, audit.Reconciliation{}, audit.Board{}, audit.Why{}, audit.Options{}, audit.Where{}, audit.Trace{}, audit.Siblings{},
-		audit.Irregular{}, audit.Sample{}, audit.ClaimView{}, audit.Verdict{}, audit.Scale{}} {
+		audit.Irregular{}, audit.Sample{}, audit.ClaimView{}, audit.Verdict{}, audit.Scale{}, audit.Shortage{}, audit.UnitWeight{}, audit.Priors{}, audit.Interval{}} {
 		walk(reflect.TypeOf(v), "")
 	}
 	if len(seen) < 30 {

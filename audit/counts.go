@@ -28,8 +28,12 @@ func (f *Fold) cartonWeighed(e *events.Event, d *events.CartonWeighed) error {
 	if d.House != nil {
 		f.sizes = Scale(*d.House)
 	}
-	c.Weighs = append(c.Weighs, weighing{Fact: f.fact(e), Gross: d.Gross, Scale: f.names.id(d.Scale), Stable: d.Stable,
-		Said: said{d.Expected, d.SD, d.Z}, Own: f.expect(c)})
+	w := weighing{Fact: f.fact(e), Gross: d.Gross, Scale: f.names.id(d.Scale), Stable: d.Stable,
+		Said: said{d.Expected, d.SD, d.Z}, Own: f.expect(c)}
+	if s := f.scales[d.Scale]; s != nil {
+		w.Checked, w.Right = s.Checked.At, s.OK
+	}
+	c.Weighs = append(c.Weighs, w)
 	return nil
 }
 

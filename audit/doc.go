@@ -44,6 +44,19 @@
 // fold does not hide one in the log. [LawBook] lists them; TestEachLawIsBroken breaks each
 // with one event and nothing else.
 //
+// # How far the evidence goes
+//
+// A weight is explained by weighing causes against one another ([Priors.Explain]): prior
+// times the normal density of the residual, then the blind count drops what would give
+// another number. Every page says what the scale could have missed. TestCalibration
+// keeps what is called at 0.95 right, on simulated cartons of known cause.
+//
+// Complaints about siblings get an exact chance against a background rate, adjusted for
+// the number of axes that were tried ([Judge]); one complaint alone suggests nothing.
+// [Fold.ShortEvidence] gives every piece of evidence its own strength and says what would
+// defeat the whole. The statistics (stats.go) are held against published values, and are
+// for things, never for people.
+//
 // # Answers
 //
 // [Fold.Contents], [Fold.Reconcile], [Fold.Board], [Fold.Why], [Fold.Options],

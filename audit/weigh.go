@@ -151,8 +151,11 @@ type weighing struct {
 	Gross  prep.Mass
 	Scale  name
 	Stable bool
-	Said   said
-	Own    Expected
+	// When the scale was last checked before, and whether it was right.
+	Checked stamp
+	Right   bool
+	Said    said
+	Own     Expected
 }
 
 // said is what the decider wrote beside a reading.

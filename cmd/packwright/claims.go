@@ -20,7 +20,21 @@ type claimCommand struct {
 }
 
 // claimPage is one claim, for people.
-type claimPage struct{ audit.ClaimView }
+type claimPage struct {
+	audit.ClaimView
+	Evidence *audit.Shortage `json:"evidence,omitempty"` // of "short" in a carton
+}
+
+// pageOf adds to a claim of a shortage what the floor can show against it.
+func pageOf(v view, c audit.ClaimView) claimPage {
+	page := claimPage{ClaimView: c}
+	if c.Kind == "short" && c.Given.Carton != "" && c.Given.Item != "" {
+		if s, err := v.ShortEvidence(c.Given.Carton, c.Given.Item, c.Qty); err == nil {
+			page.Evidence = &s
+		}
+	}
+	return page
+}
 
 // claimPages are all claims.
 type claimPages struct {
@@ -30,12 +44,15 @@ type claimPages struct {
 var (
 	claimQuestion = question[claimPage]{"/claim/{claim}", "one claim; ?at=", func(v view, say asked) (claimPage, error) {
 		c, err := v.Claim(say["claim"])
-		return claimPage{c}, err
+		if err != nil {
+			return claimPage{}, err
+		}
+		return pageOf(v, c), nil
 	}}
 	claimsQuestion = question[claimPages]{"/claims", "all claims; ?at=", func(v view, _ asked) (claimPages, error) {
 		out := claimPages{[]claimPage{}}
 		for _, c := range v.Claims() {
-			out.Claims = append(out.Claims, claimPage{c})
+			out.Claims = append(out.Claims, claimPage{ClaimView: c})
 		}
 		return out, nil
 	}}
@@ -54,6 +71,11 @@ func (c claimPage) Text(w io.Writer) error {
 	}
 	if c.Finding != "" {
 		fmt.Fprintf(b, "  decided: %s%s\n", c.Finding, inWords(" for ", c.Cause))
+	}
+	if c.Evidence != nil {
+		if err := c.Evidence.Text(b); err != nil {
+			return err
+		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
