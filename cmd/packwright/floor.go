@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 
+	"packwright/events/natslog"
 	"packwright/prep"
 	"packwright/workflow"
 	"packwright/workflow/engine"
@@ -42,6 +43,22 @@ type founded struct {
 	Format   int           `json:"format"`
 	Floor    string        `json:"floor"`
 	Currency prep.Currency `json:"currency"`
+	NATS     *elsewhere    `json:"nats,omitempty"` // where the log is kept, when not in store/
+}
+
+// elsewhere is an existing NATS server with JetStream that keeps a floor's log.
+type elsewhere struct {
+	URL         string `json:"url"`
+	NKeySeed    string `json:"nkey_seed,omitempty"`   // file of a key's seed
+	Credentials string `json:"credentials,omitempty"` // file of a user's JWT and key
+}
+
+// keeping says where a floor's log is kept.
+func (f founded) keeping(at place) natslog.Config {
+	if n := f.NATS; n != nil {
+		return natslog.Config{Floor: f.Floor, URL: n.URL, NKeySeed: n.NKeySeed, Credentials: n.Credentials}
+	}
+	return natslog.Config{Floor: f.Floor, Dir: at.store()}
 }
 
 // foundedFormat grows when the layout of the directory changes.

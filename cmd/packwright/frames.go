@@ -23,7 +23,14 @@ type logSource struct {
 // is written but the note of who holds the directory.
 func (d *desk) source(program string) (logSource, error) {
 	if d.URL == "" {
-		return d.openStore(natslog.Config{Dir: place(d.Data).store(), Program: program})
+		at := place(d.Data)
+		about, err := at.founded()
+		if err != nil {
+			return logSource{}, err
+		}
+		cfg := about.keeping(at)
+		cfg.Program = program
+		return d.openStore(about, cfg)
 	}
 	web, err := d.web()
 	if err != nil {
@@ -36,17 +43,12 @@ func (d *desk) source(program string) (logSource, error) {
 	return logSource{webLog{web}, about}, nil
 }
 
-// openStore opens a store, the floor's own or a copy of it.
-func (d *desk) openStore(cfg natslog.Config) (logSource, error) {
-	at := place(d.Data)
-	about, err := at.founded()
-	if err != nil {
-		return logSource{}, err
+// openStore opens where a floor's log is kept, or a copy of it.
+func (d *desk) openStore(about founded, cfg natslog.Config) (logSource, error) {
+	if _, err := os.Stat(cfg.Dir); cfg.Dir != "" && errors.Is(err, fs.ErrNotExist) {
+		return logSource{}, fmt.Errorf("%w: the floor %s was founded in %s, and its store is gone", events.ErrCorrupt, about.Floor, place(d.Data))
 	}
-	if _, err := os.Stat(cfg.Dir); errors.Is(err, fs.ErrNotExist) {
-		return logSource{}, fmt.Errorf("%w: the floor %s was founded in %s, and its store is gone", events.ErrCorrupt, about.Floor, at)
-	}
-	cfg.Floor, cfg.Logger = about.Floor, d.log
+	cfg.Logger = d.log
 	log, err := natslog.Open(d.ctx, cfg)
 	return logSource{log, about}, err
 }

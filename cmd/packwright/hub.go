@@ -14,6 +14,7 @@ import (
 	"packwright/cmd/packwright/door"
 	"packwright/events"
 	"packwright/events/natslog"
+	"packwright/prep"
 	"packwright/workflow"
 	"packwright/workflow/engine"
 )
@@ -64,7 +65,12 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 	if h.policy, err = at.readPolicy(); err != nil {
 		return h, err
 	}
-	h.log, err = natslog.Open(ctx, natslog.Config{Floor: about.Floor, Dir: at.store(), Listen: how.Bus, Token: how.Token, Program: how.Program, Logger: log})
+	cfg := about.keeping(at)
+	if cfg.URL != "" && how.Bus != "" {
+		return h, prep.Input("this floor's log is kept at "+cfg.URL+", which is its bus too", "leave --bus out; benches connect there")
+	}
+	cfg.Listen, cfg.Token, cfg.Program, cfg.Logger = how.Bus, how.Token, how.Program, log
+	h.log, err = natslog.Open(ctx, cfg)
 	if err != nil {
 		return h, err
 	}

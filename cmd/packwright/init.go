@@ -24,6 +24,9 @@ type initCommand struct {
 	Floor    string `arg:"" help:"What the floor is called: letters, digits, hyphens."`
 	Owner    string `required:"" placeholder:"BADGE" help:"The owner's badge: the first there is, and may do anything an owner may."`
 	Currency string `default:"EUR" placeholder:"CODE" help:"ISO 4217 code of the one currency (${default})."`
+	NATS     string `name:"nats" placeholder:"URL" help:"Keep the log on the NATS server there, with JetStream, instead of in the directory."`
+	NKey     string `name:"nkey" type:"path" placeholder:"FILE" help:"The key seed to connect there with."`
+	Creds    string `name:"creds" type:"path" placeholder:"FILE" help:"Or the credentials file."`
 	Digits   int    `default:"2" help:"How many decimal digits its minor unit has (${default})."`
 }
 
@@ -65,6 +68,9 @@ func (c *initCommand) Run(d *desk) error {
 		return err
 	}
 	about := founded{Format: foundedFormat, Floor: c.Floor, Currency: prep.Currency{Code: c.Currency, Digits: c.Digits}}
+	if c.NATS != "" {
+		about.NATS = &elsewhere{URL: c.NATS, NKeySeed: c.NKey, Credentials: c.Creds}
+	}
 	if err := c.found(d, at, about); err != nil {
 		return err
 	}

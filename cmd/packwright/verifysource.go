@@ -35,15 +35,24 @@ func (d *desk) verifySource() (*verifySource, error) {
 		}
 		return &verifySource{logSource: src, web: src.Log.(webLog).web}, nil
 	}
+	about, err := place(d.Data).founded()
+	if err != nil {
+		return nil, err
+	}
 	dir, err := os.MkdirTemp("", "packwright-verify-")
 	if err != nil {
 		return nil, err
 	}
 	src := &verifySource{copy: dir}
-	if err := d.copyFloor(dir); err != nil {
+	keeping := about.keeping(place(d.Data))
+	if about.NATS == nil { // reading from a bus leaves it as it is; a store is copied first
+		keeping = natslog.Config{Floor: about.Floor, Dir: filepath.Join(dir, "store"), NoSync: true}
+	}
+	keeping.Program = "packwright verify"
+	if err := d.copyFloor(about, dir); err != nil {
 		return nil, errors.Join(err, os.RemoveAll(dir))
 	}
-	src.logSource, err = d.openStore(natslog.Config{Dir: filepath.Join(dir, "store"), Program: "packwright verify", NoSync: true})
+	src.logSource, err = d.openStore(about, keeping)
 	if err != nil {
 		return nil, errors.Join(err, os.RemoveAll(dir))
 	}
@@ -52,10 +61,10 @@ func (d *desk) verifySource() (*verifySource, error) {
 
 // copyFloor copies store and snapshot while nobody can write to them. The copy
 // needs as much room again in the directory for temporary files (TMPDIR).
-func (d *desk) copyFloor(to string) error {
+func (d *desk) copyFloor(about founded, to string) error {
 	at := place(d.Data)
-	if _, err := at.founded(); err != nil {
-		return err
+	if about.NATS != nil {
+		return copySnapshot(at, to)
 	}
 	if _, err := os.Stat(at.store()); errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("%w: the store of %s is gone", events.ErrCorrupt, at)
@@ -66,12 +75,18 @@ func (d *desk) copyFloor(to string) error {
 	}
 	err = os.CopyFS(filepath.Join(to, "store"), os.DirFS(at.store()))
 	if err == nil {
-		err = os.CopyFS(filepath.Join(to, "snapshot"), os.DirFS(at.snapshot()))
-		if errors.Is(err, fs.ErrNotExist) {
-			err = os.Mkdir(filepath.Join(to, "snapshot"), 0o700)
-		}
+		err = copySnapshot(at, to)
 	}
 	return errors.Join(err, held.Close())
+}
+
+// copySnapshot copies what a start would use beside the log; there may be none.
+func copySnapshot(at place, to string) error {
+	err := os.CopyFS(filepath.Join(to, "snapshot"), os.DirFS(at.snapshot()))
+	if errors.Is(err, fs.ErrNotExist) {
+		err = os.Mkdir(filepath.Join(to, "snapshot"), 0o700)
+	}
+	return err
 }
 
 // Close lets go of the log and removes the copy.
