@@ -36,12 +36,13 @@ func (f *Fold) ScaleDrift(key string) Drift {
 	for _, c := range f.cartons.Rows[1:] {
 		if n := len(c.Weighs); n > 0 && f.names.text(c.Weighs[n-1].Scale) == key {
 			if w := &c.Weighs[n-1]; w.Own.Known && w.Own.SD > 0 {
-				last = append(last, w)
+				if last = append(last, w); len(last) > 8*driftOver {
+					last = newest(last, driftOver)
+				}
 			}
 		}
 	}
-	slices.SortFunc(last, func(a, b *weighing) int { return cmp.Compare(b.Fact.Ref, a.Fact.Ref) })
-	last = last[:min(len(last), driftOver)]
+	last = newest(last, driftOver)
 	sum := 0.0
 	for _, w := range last {
 		sum += min(driftClip, max(-driftClip, w.Own.Assess(w.Gross).Z.Float()))
@@ -53,6 +54,12 @@ func (f *Fold) ScaleDrift(key string) Drift {
 		d.Alarm = d.N == driftOver && (mean > driftLimit || mean < -driftLimit)
 	}
 	return d
+}
+
+// newest keeps the last n readings, the last one first.
+func newest(list []*weighing, n int) []*weighing {
+	slices.SortFunc(list, func(a, b *weighing) int { return cmp.Compare(b.Fact.Ref, a.Fact.Ref) })
+	return list[:min(len(list), n)]
 }
 
 // Words says what the drift means.
