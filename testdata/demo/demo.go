@@ -174,7 +174,6 @@ var (
 	tobi    = who{"ST-1", "tobi"}
 	ife     = who{"ST-2", "ife"}
 	sunniva = who{"ST-3", "sunniva"}
-	benches = map[string]who{"ST-1": tobi, "ST-2": ife, "ST-3": sunniva}
 )
 
 // at a station other than the usual one.
