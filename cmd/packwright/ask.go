@@ -184,7 +184,7 @@ func route[T spoken](a asking, q question[T]) door.Route {
 // routes is the table of all questions.
 func (a asking) routes() []door.Route {
 	return []door.Route{
-		route(a, boardQuestion), route(a, whyQuestion), route(a, optionsQuestion), route(a, whereQuestion),
+		route(a, boardQuestion), route(a, whyQuestion), route(a, optionsQuestion), route(a, whereQuestion), route(a, contentsQuestion),
 		route(a, traceQuestion), route(a, traceUnitsQuestion), route(a, siblingsQuestion),
 		route(a, claimsQuestion), route(a, claimQuestion), route(a, claimTraceQuestion), route(a, replayQuestion),
 		route(a, irregularQuestion), route(a, sampleQuestion), route(a, reconcileQuestion),

@@ -50,6 +50,9 @@ type commands struct {
 	Inspect  inspectCommand  `cmd:"" name:"inspect-plan" help:"How many pieces of a lot to look at."`
 	LabelFit labelFitCommand `cmd:"" help:"Whether a symbol goes onto a label at a printer's dots."`
 
+	Label labelCommand `cmd:"" help:"Labels as PDF or PNG, or straight to a printer. They are painted, not kept: tell the floor with print-labels, or print-again."`
+	Cards cardsCommand `cmd:"" help:"Action cards and number cards for hands in gloves."`
+
 	Texts   textsCommand   `cmd:"" help:"Every refusal there is, with its two lines."`
 	Policy  policyCommand  `cmd:"" help:"How this house works."`
 	Version versionCommand `cmd:"" help:"What this program was built from."`

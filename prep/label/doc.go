@@ -16,6 +16,7 @@
 //	lettering.go         the type, measured and broken into lines
 //	png.go, pdf.go       the painters
 //	sheet.go             many cards on a sheet of paper, backs behind fronts
+//	labeltest            real readers as judges, for tests here and above
 //
 // # Symbols
 //
@@ -52,6 +53,7 @@
 // TestReaders paints every label and every card at 203 and 300 dots an inch, by both
 // painters, as it is, fattened and thinned by half a dot on each edge, and lets real
 // readers (zbarimg, dmtxread) say what they find: exactly what the layout says, and
-// nothing else. TestCodewords holds Code 128 against published symbols. TestQuiet and
+// nothing else. TestPrintPath inks the drawing of a PDF by both rules of renderers
+// and compares it with the PNG, dot for dot. TestCodewords holds Code 128 against published symbols. TestQuiet and
 // the random texts of TestAnyWords hold Check. The type is Go Regular and Go Bold.
 package label
