@@ -88,8 +88,7 @@ func (f *floor) write(list ...events.Event) events.Seq {
 		}
 		lines = append(lines, line)
 	}
-	frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprint("W-", seq), Floor: "lantern-yard", Writer: "W", Recorded: f.now,
-		Size: f.tree.Size, Root: proof.Hex(f.tree.Root()), Cells: f.digest()}, lines)
+	frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprint("W-", seq), Floor: "lantern-yard", Size: f.tree.Size, Root: f.tree.Root(), Cells: f.digest()}, lines)
 	if err != nil {
 		f.t.Fatal(err)
 	}

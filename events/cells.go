@@ -2,6 +2,7 @@ package events
 
 import (
 	"crypto/sha256"
+	"encoding/base64"
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
@@ -87,20 +88,24 @@ func (d *Digest) Add(h Digest, n int) {
 }
 
 // String gives 64 hexadecimal signs.
-func (d Digest) String() string {
-	var b [32]byte
-	for i, v := range d {
-		binary.BigEndian.PutUint64(b[i*8:], v)
+func (d Digest) String() string { return hex.EncodeToString(d.bytes()) }
+
+func (d Digest) bytes() []byte {
+	b := make([]byte, 0, 32)
+	for _, v := range d {
+		b = binary.BigEndian.AppendUint64(b, v)
 	}
-	return hex.EncodeToString(b[:])
+	return b
 }
 
-// MarshalText gives String.
-func (d Digest) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+// MarshalText gives base64, which is shorter in each frame's header.
+func (d Digest) MarshalText() ([]byte, error) {
+	return base64.StdEncoding.AppendEncode(nil, d.bytes()), nil
+}
 
-// UnmarshalText reads String.
+// UnmarshalText reads what MarshalText wrote.
 func (d *Digest) UnmarshalText(t []byte) error {
-	b, err := hex.DecodeString(string(t))
+	b, err := base64.StdEncoding.AppendDecode(nil, t)
 	if err != nil || len(b) != 32 {
 		return fmt.Errorf("%q is not a digest of cells", t)
 	}

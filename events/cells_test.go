@@ -87,15 +87,18 @@ func TestDigestIsOrderFree(t *testing.T) {
 
 func TestDigestText(t *testing.T) {
 	d := events.Digest{1, 0xfedcba9876543210, 0, 1 << 63}
+	if d.String() != "0000000000000001fedcba987654321000000000000000008000000000000000" {
+		t.Errorf("shown as %s", d)
+	}
 	text, err := d.MarshalText()
-	if err != nil || string(text) != "0000000000000001fedcba987654321000000000000000008000000000000000" {
+	if err != nil || string(text) != "AAAAAAAAAAH+3LqYdlQyEAAAAAAAAAAAgAAAAAAAAAA=" {
 		t.Fatalf("%s, %v", text, err)
 	}
 	var back events.Digest
 	if err := back.UnmarshalText(text); err != nil || back != d {
 		t.Errorf("read back %s, %v", back, err)
 	}
-	for _, bad := range []string{"", "00", string(text) + "00", "zz" + string(text[2:])} {
+	for _, bad := range []string{"", "00", string(text) + "00", "!!" + string(text[2:])} {
 		if err := back.UnmarshalText([]byte(bad)); err == nil {
 			t.Errorf("%q was read as a digest", bad)
 		}

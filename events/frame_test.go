@@ -7,13 +7,14 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/mod/sumdb/tlog"
+
 	"packwright/events"
 )
 
 func header(t *testing.T) events.Header {
 	t.Helper()
-	return events.Header{Frame: "W1-000001", Floor: "lantern-yard", Writer: "W1", Recorded: moment(t, "2031-03-04T13:51:25Z"),
-		Size: 41, Root: strings.Repeat("ab", 32), Cells: events.Digest{1, 2, 3, 1 << 63}}
+	return events.Header{Frame: "W1-000001", Floor: "lantern-yard", Size: 41, Root: tlog.Hash{0xab, 31: 0xcd}, Cells: events.Digest{1, 2, 3, 1 << 63}}
 }
 
 func lines(t *testing.T, names ...events.Type) [][]byte {

@@ -42,7 +42,7 @@ func receipts(t testing.TB, n int) [][]byte {
 			}
 			lines = append(lines, line)
 		}
-		frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprint("W-", i), Floor: "yard", Writer: "W", Recorded: when, Size: tree.Size, Root: proof.Hex(tree.Root()), Cells: cells}, lines)
+		frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprint("W-", i), Floor: "yard", Size: tree.Size, Root: tree.Root(), Cells: cells}, lines)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -55,7 +55,10 @@ func newTrial(t *testing.T, d *floors.Day, dir string) *trial {
 	tr := &trial{t: t, d: d, dice: floors.NewDice(d.Seed ^ 0xd00f), dir: dir, storms: map[string]int{}, model: plain.New(d.House),
 		books: follow.New(), cmds: map[string]workflow.Command{}, first: map[string]events.Seq{}, says: map[string]events.Data{}, lines: map[events.Seq]string{}}
 	tr.books.WatchLaws()
-	if tr.dice.Percent(35) {
+	switch {
+	case tr.dice.Percent(4):
+		tr.every = int64(tr.dice.Between(3, 12))
+	case tr.dice.Percent(35):
 		tr.every = int64(tr.dice.Between(30, 150))
 	}
 	tr.open(memlog.New())

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -15,6 +16,7 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"golang.org/x/mod/sumdb/tlog"
 
 	"packwright/cmd/packwright/door"
 	"packwright/events"
@@ -227,17 +229,25 @@ func (s *served) forge() {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	h, _, err := events.SplitFrame(frame)
+	h, lines, err := events.SplitFrame(frame)
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	e := events.Event{Cause: "BOARD/forged/1", Sum: "00000000", At: h.Recorded, Recorded: h.Recorded, Basis: events.Keyed, Badge: "odile",
+	before, err := events.Decode(lines[0])
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	root, err := hex.DecodeString(last.Root)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	e := events.Event{Cause: "BOARD/forged/1", Sum: "00000000", At: before.Recorded, Recorded: before.Recorded, Basis: events.Keyed, Badge: "odile",
 		Data: &events.StationJoined{Name: "ST-9", Aside: "A-ST-9"}}
 	line, err := events.Encode(nil, &e)
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	h.Frame, h.Size, h.Root, h.N = "forged-1", last.Size, last.Root, 1
+	h.Frame, h.Size, h.Root, h.N = "forged-1", last.Size, tlog.Hash(root), 1
 	h.Cells[0] ^= 1
 	forged, err := events.EncodeFrame(h, [][]byte{line})
 	if err != nil {

@@ -21,7 +21,7 @@ func long(t *testing.T, n int) [][]byte {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := events.EncodeFrame(events.Header{Floor: "f", Size: tree.Size, Root: proof.Hex(tree.Root())}, [][]byte{line})
+		b, err := events.EncodeFrame(events.Header{Floor: "f", Size: tree.Size, Root: tree.Root()}, [][]byte{line})
 		if err != nil {
 			t.Fatal(err)
 		}

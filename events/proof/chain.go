@@ -98,14 +98,14 @@ func (c *Chain) follows(seq uint64, h events.Header) error {
 	if c.Floor == "" {
 		c.Floor = h.Floor
 	}
-	switch root := Hex(c.Tree.Root()); {
+	switch root := c.Tree.Root(); {
 	case seq != c.Next:
 		return fmt.Errorf("%w: frame %d follows frame %d", events.ErrCorrupt, seq, c.Next-1)
 	case h.Floor != c.Floor:
 		return fmt.Errorf("%w: frame %d is of floor %q, this log is %q's", events.ErrCorrupt, seq, h.Floor, c.Floor)
 	case h.Size != c.Tree.Size || h.Root != root:
 		return fmt.Errorf("%w: frame %d says %d events with root %.16s stand before it; read were %d with root %.16s",
-			events.ErrCorrupt, seq, h.Size, h.Root, c.Tree.Size, root)
+			events.ErrCorrupt, seq, h.Size, Hex(h.Root), c.Tree.Size, Hex(root))
 	}
 	return nil
 }

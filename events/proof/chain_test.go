@@ -120,7 +120,7 @@ func written(t *testing.T, n int) [][]byte {
 		for i := range 3 {
 			lines = append(lines, fmt.Appendf(nil, `{"type":"tote.cleared","cause":"ST-1/1/%d","recorded":"2031-03-04T12:00:00Z","data":{"tote":"T-%02d"}}`, f*3+i+1, i))
 		}
-		frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprint("W1-", f), Floor: "lantern-yard", Writer: "W1", Size: tree.Size, Root: proof.Hex(tree.Root())}, lines)
+		frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprint("W1-", f), Floor: "lantern-yard", Size: tree.Size, Root: tree.Root()}, lines)
 		if err != nil {
 			t.Fatal(err)
 		}

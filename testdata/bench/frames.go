@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"time"
 
+	"golang.org/x/mod/sumdb/tlog"
+
 	"packwright/events"
 	"packwright/events/proof"
 	"packwright/workflow"
@@ -39,7 +41,7 @@ type writer struct {
 	chain  proof.Chain
 	per    int
 	now    time.Time
-	root   string
+	root   tlog.Hash
 	size   int64
 	lines  [][]byte
 	frames [][]byte
@@ -65,7 +67,7 @@ func (w *writer) take(list []workflow.Command) error {
 
 func (w *writer) add(e *events.Event) error {
 	if len(w.lines) == 0 {
-		w.root, w.size = proof.Hex(w.chain.Tree.Root()), w.chain.Tree.Size
+		w.root, w.size = w.chain.Tree.Root(), w.chain.Tree.Size
 	}
 	e.Seq = events.Seq{Frame: w.chain.Next, Index: len(w.lines)}
 	line, err := events.Encode(nil, e)
@@ -87,8 +89,8 @@ func (w *writer) flush() {
 	if len(w.lines) == 0 {
 		return
 	}
-	frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprintf("bench-%d", w.chain.Next), Floor: Floor, Writer: "bench",
-		Recorded: w.floor.Recorded, Size: w.size, Root: w.root, Cells: w.floor.Ledger.Digest()}, w.lines)
+	frame, err := events.EncodeFrame(events.Header{Frame: fmt.Sprintf("bench-%d", w.chain.Next), Floor: Floor,
+		Size: w.size, Root: w.root, Cells: w.floor.Ledger.Digest()}, w.lines)
 	if err != nil {
 		panic(err) // a header of strings and numbers always encodes
 	}

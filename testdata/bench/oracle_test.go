@@ -337,9 +337,12 @@ func TestOracleRandomFloors(t *testing.T) {
 	n := 0
 	for seed := range uint64(days) {
 		day := floors.New(seed + 1)
-		desk := floors.NewDesk(day.Policy)
-		day.Play(desk)
-		lines, err := Lines(desk.Frames)
+		var frames [][]byte
+		day.Play(floors.NewDesk(day.Policy, func(_ uint64, frame []byte) error {
+			frames = append(frames, frame)
+			return nil
+		}))
+		lines, err := Lines(frames)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -18,7 +18,7 @@ type person struct {
 	here    string // station
 	errands []errand
 	sulks   map[string]int // what was refused → round until which it is left alone
-	idle    int            // rounds without anything to do
+	did     []events.Seq   // places of what was kept of this person, the last few
 }
 
 // errand is one step of something that takes several; nil from it ends the errand.

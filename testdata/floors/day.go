@@ -59,6 +59,9 @@ func New(seed uint64) *Day {
 		stations: map[string]*station{}}
 	d.now = time.Date(2031, 3, 1+d.dice.Below(40), 5, 0, 0, 0, time.UTC)
 	d.rounds, d.slips = d.dice.Between(120, 240), d.dice.Between(0, 14)
+	if d.dice.Percent(5) {
+		d.slips = 45 // nobody had any sleep
+	}
 	d.house()
 	items, err := prep.ParseItems("goods.yaml", goodsFile)
 	if err != nil {
@@ -82,18 +85,19 @@ func (d *Day) house() {
 	case 2:
 		p.PairCheck, p.Balance = false, false
 	case 3:
-		p.Totes, p.Runs = false, false
+		p.Totes, p.Runs, p.Persons = false, false, 1
 	case 4:
 		p.SecondOneIn, p.DivertLimit, p.WriteOff = 3, 2500, 6000
 	case 5:
 		p.Clearances = true
 	case 6:
-		p.Scale = false
+		p.Scale, p.Persons = false, 1
 	case 7:
 		p.Totes = false
 	case 8:
 		p.Runs, p.TakeBackLast, p.Overrides = false, 2, 1
 	}
+	p.Destinations["dest-mixed"] = workflow.Destination{} // anything goes
 	p.Delegated = map[string]workflow.Delegation{"house": {Units: 1, Percent: 30}}
 	d.Policy = p
 	d.House = plain.House{NoTotes: !p.Totes, NoRuns: !p.Runs, Delegated: map[string]plain.Delegated{"house": {Units: 1, Percent: 30}}}

@@ -10,20 +10,21 @@ import (
 )
 
 // Desk is the shortest Door there is: it decides, applies and frames, one frame
-// for the commands of one moment, and keeps the frames. Nothing is lost and
-// nothing fails; what an engine adds is what a Desk lacks.
+// for the commands of one moment. Nothing is lost and nothing fails; what an
+// engine adds is what a Desk lacks.
 type Desk struct {
-	Frames [][]byte
-	Events int
+	Events int // in the frames so far
 
 	floor *workflow.Floor
 	chain proof.Chain
 	lines [][]byte
+	out   func(seq uint64, frame []byte) error
 }
 
-// NewDesk gives a desk for a floor under a policy.
-func NewDesk(p *workflow.Policy) *Desk {
-	return &Desk{floor: workflow.NewFloor(p), chain: proof.Chain{Floor: Floor, Next: 1}}
+// NewDesk gives a desk for a floor under a policy. out is given each frame; its
+// error ends in a panic, since nobody could go on.
+func NewDesk(p *workflow.Policy, out func(seq uint64, frame []byte) error) *Desk {
+	return &Desk{floor: workflow.NewFloor(p), chain: proof.Chain{Floor: Floor, Next: 1}, out: out}
 }
 
 // Do decides each command and frames what comes of all.
@@ -68,8 +69,7 @@ func (k *Desk) Flush() {
 	if len(k.lines) == 0 {
 		return
 	}
-	h := events.Header{Frame: fmt.Sprintf("desk-%d", k.chain.Next), Floor: Floor, Writer: "desk", Recorded: k.floor.Recorded,
-		Size: k.chain.Tree.Size, Root: proof.Hex(k.chain.Tree.Root()), Cells: k.floor.Ledger.Digest()}
+	h := events.Header{Frame: fmt.Sprintf("desk-%d", k.chain.Next), Floor: Floor, Size: k.chain.Tree.Size, Root: k.chain.Tree.Root(), Cells: k.floor.Ledger.Digest()}
 	frame, err := events.EncodeFrame(h, k.lines)
 	if err != nil {
 		panic(err)
@@ -77,8 +77,11 @@ func (k *Desk) Flush() {
 	for _, l := range k.lines {
 		k.chain.Tree.Add(l)
 	}
+	if err := k.out(k.chain.Next, frame); err != nil {
+		panic(err)
+	}
 	k.Events += len(k.lines)
-	k.Frames, k.lines = append(k.Frames, frame), nil
+	k.lines = k.lines[:0]
 	k.chain.Next++
 }
 

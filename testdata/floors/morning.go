@@ -94,7 +94,11 @@ func (d *Day) announce() {
 			qty = d.dice.Between(1, 3)
 		}
 		d.lots = append(d.lots, lot)
-		words := []any{"lot", lot, "item", it.Item, "owner", it.Owner, "qty", qty, "unit_cost", int(it.Value) / 2}
+		owner := it.Owner
+		if d.slips > 0 && d.dice.Percent(5) {
+			owner = "mill" // of goods that are the house's by rule
+		}
+		words := []any{"lot", lot, "item", it.Item, "owner", owner, "qty", qty, "unit_cost", int(it.Value) / 2}
 		if d.dice.Percent(20) {
 			words = append(words, "source_ref", fmt.Sprint("slip ", i), "kind", pick(d.dice, []string{"bought", "return"}))
 		}
@@ -125,11 +129,18 @@ func (d *Day) plan(comes map[string]int) {
 	}
 	var lines []events.PlanLine
 	carton, room, owner := 0, 0, ""
+	dest, plans := "dest-default", 1
+	if d.dice.Percent(15) {
+		dest = "dest-mixed"
+	}
+	if d.dice.Percent(25) {
+		plans = 2
+	}
 	for _, item := range slices.SortedFunc(maps.Keys(comes), func(a, b string) int {
 		return cmp.Or(cmp.Compare(d.items[a].Owner, d.items[b].Owner), cmp.Compare(a, b))
 	}) {
 		for left := comes[item]; left > 0; {
-			if room < 2 || owner != d.items[item].Owner {
+			if room < 2 || owner != d.items[item].Owner && dest == "dest-default" {
 				carton, room, owner = carton+1, d.dice.Between(3, 12), d.items[item].Owner
 			}
 			q := min(left, d.dice.Between(1, room))
@@ -145,8 +156,11 @@ func (d *Day) plan(comes map[string]int) {
 			lines = append(lines, line)
 		}
 	}
-	if len(lines) > 0 {
-		d.atOnce(d.say(d.who("own"), "release", "plan", "P-01", "lines", lines))
+	for i := range plans {
+		mine := slices.DeleteFunc(slices.Clone(lines), func(l events.PlanLine) bool { return int(l.Carton[3]-'0')%plans != i })
+		if len(mine) > 0 {
+			d.atOnce(d.say(d.who("own"), "release", "plan", fmt.Sprintf("P-%02d", i+1), "destination_policy", dest, "lines", mine))
+		}
 	}
 }
 

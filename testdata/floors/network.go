@@ -119,6 +119,9 @@ func (d *Day) heard(a *act, ans Answer) {
 	a.station.held = max(a.station.held, ans.Seq.Frame)
 	switch {
 	case ans.kept() || ans.Outcome == workflow.Already && a.seen > 1:
+		if p := a.who; p != nil && !ans.Seq.IsZero() {
+			p.did = append(p.did[max(0, len(p.did)-6):], ans.Seq)
+		}
 		if a.done != nil {
 			a.done(ans)
 		}

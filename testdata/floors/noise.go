@@ -106,6 +106,8 @@ func (d *Day) noise(p *person, f *workflow.Floor) *act {
 		func() *act { return d.say(p, "void-mark", "mark", mark(), "reason", "?") },
 		func() *act { return d.say(p, "remark", "lot", lot(), "from", tote(), "run", run()) },
 		func() *act { return d.say(p, "take-back") },
+		func() *act { return d.earlier(p) },
+		func() *act { return d.earlier(p) },
 		func() *act { return d.say(p, "clear-tote", "tote", tote()) },
 		func() *act { return d.say(p, "approve", "proposal", one(slices.Sorted(maps.Keys(f.Proposals)))) },
 		func() *act {
@@ -119,6 +121,14 @@ func (d *Day) noise(p *person, f *workflow.Floor) *act {
 	a := pick(d.mind, list)()
 	a.key = "noise"
 	return d.early(a)
+}
+
+// earlier takes back one of the last few things a person did.
+func (d *Day) earlier(p *person) *act {
+	if len(p.did) == 0 {
+		return d.say(p, "take-back")
+	}
+	return d.say(p, "take-back", "seq", pick(d.mind, p.did), "reason", "no, not that")
 }
 
 // early makes some of it testimony about a moment before.

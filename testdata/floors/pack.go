@@ -258,7 +258,8 @@ func lines(f *workflow.Floor, c *workflow.Carton) (out []events.PlanLine) {
 	return out
 }
 
-// readyCells lists the cells outside cartons where prepped pieces of an item lie.
+// readyCells lists the cells outside cartons where prepped pieces of an item
+// lie; hardly ever those of an owner who has no line for it.
 func (d *Day) readyCells(f *workflow.Floor, item string) (out []*workflow.Cell) {
 	places := append(slices.Sorted(maps.Keys(f.Totes)), d.names...)
 	for _, name := range d.names {
@@ -266,7 +267,7 @@ func (d *Day) readyCells(f *workflow.Floor, item string) (out []*workflow.Cell) 
 	}
 	for _, place := range places {
 		for _, c := range f.Ledger.At(place) {
-			if c.Item == item && c.Stage == events.Prepped {
+			if c.Item == item && c.Stage == events.Prepped && (f.Lots[c.Lot].Owner == d.items[item].Owner || d.mind.Percent(2)) {
 				out = append(out, c)
 			}
 		}

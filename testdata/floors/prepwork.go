@@ -70,7 +70,11 @@ func (d *Day) print(p *person, f *workflow.Floor, r *workflow.Run, recipe *prep.
 			want = unitsOf(f, r) - (len(r.Marks) - len(r.UsedMarks) - len(r.Torn))
 		}
 		if want > 0 && !d.sulking(p, "print-labels "+r.Run) {
-			return d.say(p, "print-labels", "run", r.Run, "kind", kind, "n", want, "printer", "LP-1")
+			words := []any{"run", r.Run, "kind", kind, "n", want, "printer", "LP-1"}
+			if kind == numbered && d.mind.Percent(15) { // a roll numbered before
+				words = append(words, "marks_from", f.Next.Mark+prep.Mark(d.mind.Between(0, 5)))
+			}
+			return d.say(p, "print-labels", words...)
 		}
 	}
 	fresh := r.Marks.Minus(r.Live).Minus(r.UsedMarks).Minus(r.Torn)

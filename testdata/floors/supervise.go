@@ -146,7 +146,10 @@ func (d *Day) changePlan(p *person, f *workflow.Floor) *act {
 	if !d.erring(150) || len(f.Plans) == 0 {
 		return nil
 	}
-	plan := f.Plans[slices.Sorted(maps.Keys(f.Plans))[0]]
+	plan := f.Plans[pick(d.mind, slices.Sorted(maps.Keys(f.Plans)))]
+	if len(plan.Lines) == 0 {
+		return nil
+	}
 	l := pick(d.mind, plan.Lines)
 	for _, other := range plan.Lines { // best one that is counted or about to be
 		if c := f.Cartons[other.Carton]; c != nil && d.mind.Percent(40) && (c.State == workflow.CartonCounted || c.State == workflow.CartonCounting) {

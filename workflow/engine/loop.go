@@ -8,6 +8,8 @@ import (
 	"runtime/debug"
 	"time"
 
+	"golang.org/x/mod/sumdb/tlog"
+
 	"packwright/events"
 	"packwright/events/proof"
 	"packwright/workflow"
@@ -16,8 +18,8 @@ import (
 // building is a frame that gathers events, and those who wait for it.
 type building struct {
 	seq     uint64
-	size    int64  // events in the log before it
-	root    string // root over them
+	size    int64     // events in the log before it
+	root    tlog.Hash // root over them
 	lines   [][]byte
 	events  []events.Event
 	bytes   int
@@ -235,7 +237,7 @@ func (e *Engine) gather(r *request, a Answer, evs []events.Event, lines [][]byte
 
 // begin gives the next frame, with room for what the last one held.
 func (e *Engine) begin() *building {
-	b := &building{seq: e.chain.Next, size: e.chain.Tree.Size, root: proof.Hex(e.chain.Tree.Root()),
+	b := &building{seq: e.chain.Next, size: e.chain.Tree.Size, root: e.chain.Tree.Root(),
 		lines: make([][]byte, 0, e.usual), events: make([]events.Event, 0, e.usual), waiting: make([]waiter, 0, e.usual)}
 	e.chain.Next++
 	return b
@@ -261,8 +263,7 @@ func (e *Engine) flush() {
 		return
 	}
 	b := e.build
-	h := events.Header{Frame: fmt.Sprintf("%s-%d", e.writer, b.seq), Floor: e.cfg.Floor, Writer: e.writer,
-		Recorded: e.floor.Recorded, Size: b.size, Root: b.root, Cells: e.floor.Ledger.Digest()}
+	h := events.Header{Frame: fmt.Sprintf("%s-%d", e.writer, b.seq), Floor: e.cfg.Floor, Size: b.size, Root: b.root, Cells: e.floor.Ledger.Digest()}
 	frame, err := events.EncodeFrame(h, b.lines)
 	if err != nil {
 		panic(err) // a header of strings and numbers always encodes
@@ -280,7 +281,7 @@ func (e *Engine) settle(err error) error {
 	}
 	root := proof.Hex(e.chain.Tree.Root())
 	if e.build != nil {
-		root = e.build.root
+		root = proof.Hex(e.build.root)
 	}
 	h := Head{Frame: b.seq, Size: b.size + int64(len(b.lines)), Root: root}
 	e.setHead(h)

@@ -123,7 +123,7 @@ func (t *telling) printLabels() error {
 	}
 	r, err := t.theRun()
 	if err == nil && t.numbered(r, t.Kind) {
-		t.nextMark += prep.Mark(t.N)
+		t.nextMark = max(t.nextMark, cmp.Or(t.MarksFrom, t.nextMark)+prep.Mark(t.N))
 	}
 	return err
 }

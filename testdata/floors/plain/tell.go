@@ -38,8 +38,9 @@ type ask struct {
 	Marks   prep.Marks      `json:"marks"`
 	Mark    prep.Mark       `json:"mark"`
 
-	Run  string `json:"run"`
-	Kind string `json:"kind"`
+	Run       string    `json:"run"`
+	Kind      string    `json:"kind"`
+	MarksFrom prep.Mark `json:"marks_from"`
 
 	Carton string        `json:"carton"`
 	Code   string        `json:"code"`
