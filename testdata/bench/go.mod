@@ -7,6 +7,7 @@ require (
 	github.com/goccy/go-json v0.12.0
 	github.com/nats-io/nats.go v1.55.0
 	github.com/rs/zerolog v1.35.1
+	golang.org/x/mod v0.43.0
 	golang.org/x/sys v0.49.0
 	modernc.org/sqlite v1.62.0
 	packwright v0.0.0
@@ -35,7 +36,6 @@ require (
 	github.com/twitchyliquid64/golang-asm v0.15.1 // indirect
 	golang.org/x/arch v0.0.0-20210923205945-b76863e36670 // indirect
 	golang.org/x/crypto v0.58.0 // indirect
-	golang.org/x/mod v0.43.0 // indirect
 	golang.org/x/time v0.16.0 // indirect
 	modernc.org/libc v1.80.1 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
