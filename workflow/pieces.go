@@ -217,8 +217,8 @@ func (f *Floor) missing(cells []*Cell) string {
 func (f *Floor) stepMissing(c *Cell) string {
 	rev, run := f.RulesRev, &Run{}
 	for _, r := range f.Runs {
-		if r.State != RunClosed && r.Tote == c.Place && r.Lot == c.Lot {
-			rev, run = r.Rev, r
+		if r.State != RunClosed && r.Tote == c.Place && r.Lot == c.Lot && (run.Run == "" || r.Run < run.Run) {
+			rev, run = r.Rev, r // of two runs over one tote always the same
 		}
 	}
 	if recipe := f.recipe(c.Item, rev); recipe != nil {
