@@ -53,9 +53,14 @@ func (t *telling) theRun() (*run, error) {
 	}
 	lot := cmp.Or(t.ask.Lot, t.Tote)
 	for _, r := range t.runs {
-		if !r.shut && r.station == t.Station && t.Run == "" && (lot == "" || r.lot == lot || r.tote == lot) {
+		if !r.shut && r.station == t.Station && t.Run == "" && (t.ask.Lot == "" || r.lot == t.ask.Lot) && (t.Tote == "" || r.tote == t.Tote) {
+			t.begun[t.Station] = r
 			return r, nil
 		}
+	}
+	if r := t.begun[t.Station]; r != nil && t.Run != "" && t.house.NoRuns {
+		t.runs[t.Run] = r // the floor has named what the first scan began
+		return r, nil
 	}
 	if !t.house.NoRuns || t.Run != "" || t.lots[lot] == nil {
 		return nil, fmt.Errorf("no run %q is known at %s", t.Run, t.Station)
@@ -67,7 +72,7 @@ func (t *telling) theRun() (*run, error) {
 	}
 	tote := t.toteOf(t.Tote, lot)
 	r := &run{tote: tote, lot: lot, item: t.lots[lot].item, station: t.Station, rev: t.rev, left: t.loose(lot, tote)}
-	t.runs[t.nextRun()] = r
+	t.runs[t.nextRun()], t.begun[t.Station] = r, r
 	return r, nil
 }
 
@@ -83,10 +88,20 @@ func (m *Model) loose(lot, tote string) int {
 }
 
 // worked notes pieces made, consumed or spoiled. In a house without explicit
-// runs the last one ends the run.
+// runs the last one ends the run, when no set that it built waits.
 func (m *Model) worked(r *run, q int) {
 	r.left -= q
-	r.shut = r.shut || m.house.NoRuns && r.left == 0
+	waits := r.sets != "" && m.Count(r.source()) > 0
+	r.shut = r.shut || m.house.NoRuns && r.left == 0 && !waits
+}
+
+// mayEnd: in a house without explicit runs, whatever is said of a run may be the
+// last that it waited for.
+func (t *telling) mayEnd() error {
+	if r := t.runs[t.Run]; r != nil {
+		t.worked(r, 0)
+	}
+	return nil
 }
 
 // nextRun is one more than the highest number a run has.
@@ -162,9 +177,7 @@ func (t *telling) finishUnits() error {
 		return err
 	}
 	to := cmp.Or(word(t.To), r.out, r.tote)
-	if r.out = to; r.sets == "" {
-		t.worked(r, len(units))
-	}
+	r.out = to
 	for i, u := range units {
 		u.Stage, u.Place = events.Prepped, to
 		if len(t.Marks) > 0 {
@@ -173,6 +186,11 @@ func (t *telling) finishUnits() error {
 			}
 			u.Mark = t.Marks[i]
 		}
+	}
+	if r.sets == "" {
+		t.worked(r, len(units))
+	} else {
+		t.worked(r, 0)
 	}
 	return nil
 }
@@ -195,10 +213,13 @@ func (t *telling) spoil() error {
 	if err != nil {
 		return err
 	}
+	q := 0
 	if units[0].Stage == events.Triaged && units[0].Lot == r.lot {
-		t.worked(r, len(units))
+		q = len(units)
 	}
-	return t.sent(units, r.tote)
+	err = t.sent(units, r.tote)
+	t.worked(r, q)
+	return err
 }
 
 // buildBundle consumes parts of the run's tote and makes sets, a lot of their own.

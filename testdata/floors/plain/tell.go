@@ -94,6 +94,7 @@ var follow = map[string]func(*telling) error{
 	"move-tote": (*telling).moveTote, "clear-tote": (*telling).clearTote, "register-item": (*telling).item, "revise-item": (*telling).item,
 	"publish-rulebook": (*telling).rulebook,
 	"open-run":         (*telling).openRun, "close-run": (*telling).closeRun, "hand-over-run": (*telling).handOverRun, "print-labels": (*telling).printLabels, "print-again": (*telling).printAgain,
+	"check-step":   (*telling).mayEnd,
 	"finish-units": (*telling).finishUnits, "spoil": (*telling).spoil, "build-bundle": (*telling).buildBundle,
 	"void-mark": (*telling).voidMark, "remark": (*telling).remark,
 	"release": (*telling).releasePlan, "propose": (*telling).propose, "approve": (*telling).approve, "decline": (*telling).decline,
