@@ -42,6 +42,7 @@ type Model struct {
 	badges   map[string]*badge
 	seals    map[string]bool
 	stands   map[string]string  // tote → where it stands
+	begun    map[string]*run    // station → what the last first scan there was about
 	recent   map[string][]*done // by station
 	sessions map[string]int     // sign-ins of a badge
 	nextHold int
@@ -131,7 +132,7 @@ type Delegated struct{ Units, Percent int }
 func New(h House) *Model {
 	return &Model{house: h, books: map[int]*prep.Rulebook{}, items: map[string]prep.Item{}, lots: map[string]*lot{}, runs: map[string]*run{}, cartons: map[string]*carton{}, holds: map[string]*hold{},
 		plans: map[string]*plan{}, changes: map[string]*change{}, badges: map[string]*badge{},
-		seals: map[string]bool{}, stands: map[string]string{}, recent: map[string][]*done{}, sessions: map[string]int{}, nextMark: 1,
+		seals: map[string]bool{}, stands: map[string]string{}, begun: map[string]*run{}, recent: map[string][]*done{}, sessions: map[string]int{}, nextMark: 1,
 		hashes: map[events.Cell]events.Digest{}}
 }
 
