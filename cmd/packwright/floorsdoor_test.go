@@ -207,7 +207,10 @@ func (tr *trial) Do(now time.Time, cmds []workflow.Command) []floors.Answer {
 	if s != nil && s.hit {
 		tr.storms[s.name]++
 	}
-	if tr.engine.Err() != nil { // fenced: stand up again on the same log
+	if err := tr.engine.Err(); err != nil { // fenced: stand up again on the same log
+		if !errors.Is(err, events.ErrFenced) {
+			tr.found("the engine stopped: %v", err)
+		}
 		tr.die(tr.log)
 	}
 	tr.watch(cmds, out, guess)

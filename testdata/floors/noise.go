@@ -65,6 +65,8 @@ func (d *Day) noise(p *person, f *workflow.Floor) *act {
 		func() *act {
 			return d.say(p, "dispatch", "carton", carton(), "load", one(slices.Sorted(maps.Keys(f.Loads))), "seal_no_seen", "S-001")
 		},
+		func() *act { return d.leavesNow(p, f, carton()) },
+		func() *act { return d.leavesNow(p, f, carton()) },
 		func() *act { return d.say(p, "hand-over-carton", "carton", carton(), "to", pick(d.mind, d.names)) },
 		func() *act { return d.say(p, "void-carton", "carton", carton()) },
 		func() *act { return d.say(p, "enter-count", "carton", carton(), "total", max(0, q())) },
@@ -121,6 +123,18 @@ func (d *Day) noise(p *person, f *workflow.Floor) *act {
 	a := pick(d.mind, list)()
 	a.key = "noise"
 	return d.early(a)
+}
+
+// leavesNow puts any carton on the first load there is, with the seal that is on it.
+func (d *Day) leavesNow(p *person, f *workflow.Floor, carton string) *act {
+	load, seal := "LD-1", ""
+	for _, code := range slices.Sorted(maps.Keys(f.Loads)) {
+		load = code
+	}
+	if c := f.Cartons[carton]; c != nil {
+		seal = c.Seal
+	}
+	return d.say(p, "dispatch", "carton", carton, "load", load, "seal_no_seen", seal)
 }
 
 // earlier takes back one of the last few things a person did.
