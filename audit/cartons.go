@@ -40,6 +40,7 @@ type carton struct {
 	Fin     []fact // FINISH CARTON, each time
 	Weighs  []weighing
 	Counts  []count
+	Stale   int // how many of them no longer speak of the carton: voided, or before it was opened again
 	Certs   []cert
 	Seals   []seal
 	Sends   []send

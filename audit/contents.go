@@ -166,7 +166,7 @@ func (f *Fold) fillLines(out *Contents, c *carton) {
 // counting gives the count that speaks of the carton as it is: the last one
 // since it was last finished, or nil.
 func (f *Fold) counting(c *carton) *count {
-	if len(c.Counts) == 0 || !c.Begun && c.live() == nil && c.State != Sealed && c.State != Dispatched {
+	if len(c.Counts) == c.Stale {
 		return nil
 	}
 	k := &c.Counts[len(c.Counts)-1]

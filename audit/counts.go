@@ -80,7 +80,7 @@ func (f *Fold) countVoided(e *events.Event, d *events.CountVoided) error {
 	}
 	f.restage(c.Place, counted, prepped)
 	c.endCert(f.fact(e), d.Why)
-	c.Begun = false
+	c.Begun, c.Stale = false, len(c.Counts)
 	if c.State == Counting || c.State == Counted {
 		c.State = Open
 	}

@@ -60,7 +60,7 @@ func (f *Fold) cartonReopened(e *events.Event, d *events.CartonReopened) error {
 	}
 	s.Broken, s.Why = f.fact(e), d.Reason
 	c.endCert(s.Broken, "seal broken: "+d.Reason)
-	c.State, c.Begun = Open, false
+	c.State, c.Begun, c.Stale = Open, false, len(c.Counts)
 	return nil
 }
 
