@@ -72,6 +72,10 @@ func (d *Day) reading(c *workflow.Carton) int {
 // tell weighs, counts and asks for the certificate.
 func (d *Day) tell(p *person, f *workflow.Floor, c *workflow.Carton) *act {
 	switch {
+	case d.erring(40) && !c.Label: // in a hurry: label and tape before anybody has counted
+		return d.about(p, c, "print-labels", "kind", "carton", "n", 1)
+	case d.erring(60) && c.Label:
+		return d.seal(p, c)
 	case c.ChangedRev > c.FinishRev:
 		return d.about(p, c, "finish-carton")
 	case c.Weight == nil && d.Policy.Scale:

@@ -280,7 +280,8 @@ func (d *Day) dispatch(p *person, f *workflow.Floor) *act {
 	for _, load := range slices.Sorted(maps.Keys(f.Loads)) {
 		for _, code := range slices.Sorted(maps.Keys(f.Cartons)) {
 			c := f.Cartons[code]
-			if c.State != workflow.CartonSealed || question(f, code) != nil || d.sulking(p, "dispatch "+code) {
+			early := c.State == workflow.CartonCounted && d.erring(100)
+			if c.State != workflow.CartonSealed && !early || question(f, code) != nil || d.sulking(p, "dispatch "+code) {
 				continue
 			}
 			seen := c.Seal
