@@ -188,6 +188,6 @@ func (a asking) routes() []door.Route {
 		route(a, traceQuestion), route(a, traceUnitsQuestion), route(a, siblingsQuestion),
 		route(a, claimsQuestion), route(a, claimQuestion), route(a, claimTraceQuestion), route(a, replayQuestion),
 		route(a, irregularQuestion), route(a, sampleQuestion), route(a, reconcileQuestion),
-		route(a, suppliesQuestion),
+		route(a, suppliesQuestion), route(a, planQuestion), route(a, planDiffQuestion),
 	}
 }

@@ -130,6 +130,8 @@ var goldens = []struct {
 	{"trace-bnd-c14", []string{"trace", "--item", "BND", "--carton", "C-14"}},
 	{"siblings-m0019", []string{"siblings", "M-0019"}},
 	{"siblings-bw18", []string{"siblings", "BW-18"}},
+	{"plan-show", []string{"plan", "show"}},
+	{"plan-diff-1-2", []string{"plan", "diff", "1", "2"}},
 	{"where-plu", []string{"where", "PLU", "--at", "16:00"}},
 	{"irregular", []string{"irregular"}},
 	{"sample-20-7", []string{"sample", "--n", "20", "--seed", "7"}},
@@ -187,7 +189,7 @@ func TestEventCounts(t *testing.T) {
 // the same, byte for byte.
 func TestBothDoors(t *testing.T) {
 	dir := copyOf(t, playedDay(t))
-	questions := [][]string{{"trace", "M-9999"}, {"trace", "M-00"}, {"why", "C-99"}, {"options", "C-01"}, {"options", "X-02", "--as", "nobody"}, {"siblings", "M-0023"},
+	questions := [][]string{{"trace", "M-9999"}, {"plan", "diff", "1", "9"}, {"plan", "show", "--plan", "P-77"}, {"trace", "M-00"}, {"why", "C-99"}, {"options", "C-01"}, {"options", "X-02", "--as", "nobody"}, {"siblings", "M-0023"},
 		{"board", "--at", "yesterday"}, {"board", "--at", "2031-03-01T12:00"}, {"export", "events"}, {"claim", "list"}, {"claim", "show", "CL-09"}}
 	for _, g := range goldens {
 		questions = append(questions, g.args)

@@ -14,6 +14,8 @@ import (
 // planCommand groups what is done with plans.
 type planCommand struct {
 	Import  planImport  `cmd:"" help:"Release a plan from a CSV or XLSX file with the headings carton, item, q, owner."`
+	Show    planShow    `cmd:"" help:"A plan at a revision, and the changes that wait for an answer."`
+	Diff    planDiff    `cmd:"" help:"Two revisions of a plan, line by line."`
 	Propose planPropose `cmd:"" help:"Ask for changes of a plan in force; nothing moves until all who must have agreed."`
 	Approve planApprove `cmd:"" help:"Say yes to a proposal, for the owners this badge may speak for."`
 	Decline planDecline `cmd:"" help:"Say no to a proposal."`
