@@ -172,7 +172,13 @@ func (t *telling) finishUnits() error {
 	if err != nil {
 		return err
 	}
-	units, err := t.take(max(t.Q, len(t.Marks)), nil, r.source())
+	q := max(t.Q, len(t.Marks))
+	if q == 0 { // all that is left of the run
+		if q = t.Count(r.source()); r.sets == "" {
+			q = min(q, r.left)
+		}
+	}
+	units, err := t.take(q, nil, r.source())
 	if err != nil {
 		return err
 	}
