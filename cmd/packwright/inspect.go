@@ -16,6 +16,8 @@ type inspectCommand struct {
 	Lot   int     `placeholder:"N" help:"Pieces of a lot of a maker's stream, for the plan by tables."`
 	Level string  `enum:"S-1,S-2,S-3,S-4,I,II,III" default:"II" help:"Inspection level: S-1 to S-4, I, II, III (${default})."`
 	AQL   float64 `name:"aql" placeholder:"PERCENT" help:"Acceptable quality level, percent bad: 1.5."`
+
+	Defects bool `help:"The words for what is wrong with a label or a closure, and how much each weighs."`
 }
 
 // Help shows how it is used.
@@ -23,6 +25,7 @@ func (*inspectCommand) Help() string {
 	return `Examples:
   packwright inspect-plan --n 40 --bad 4 --conf .95
   packwright inspect-plan --lot 1000 --level II --aql 1.5
+  packwright inspect-plan --defects
 
 The first answers "is this one lot good enough": exact, by the hypergeometric distribution. The second is the normal single plan of MIL-STD-105E, made for a stream of lots of one maker. Not here: switching to tightened or reduced inspection, double and multiple plans. Both together are shown side by side.`
 }
@@ -33,11 +36,15 @@ type inspected struct {
 	Says      string            `json:"says,omitempty"`
 	Table     *prep.LotPlan     `json:"table,omitempty"`
 	Operating []prep.Operating  `json:"operating,omitempty"`
+	Defects   []prep.Defect     `json:"defects,omitempty"`
 }
 
 func (c *inspectCommand) Run(d *desk) error {
 	var out inspected
-	if c.N == 0 && c.Lot == 0 {
+	if c.Defects {
+		out.Defects = prep.Defects
+	}
+	if c.N == 0 && c.Lot == 0 && !c.Defects {
 		return prep.Input("no lot is told", "give --n and --bad, or --lot and --aql, or all of them")
 	}
 	if (c.N == 0) != (c.Bad == 0) || (c.Lot == 0) != (c.AQL == 0) {
@@ -75,6 +82,9 @@ func (p inspected) Text(w io.Writer) error {
 			fmt.Fprintf(w, "  a lot with %.2f %% bad is accepted %.0f times of 100\n", o.Percent.Float(), 100*o.Accept.Float())
 		}
 		fmt.Fprintln(w, "It protects a stream of lots; of this one lot alone it says little. Not here: tightened, reduced, double, multiple plans.")
+	}
+	for _, d := range p.Defects {
+		fmt.Fprintf(w, "%-12s %-6s %s (%s)\n", d.ID, d.Class, d.Words, d.Cite)
 	}
 	return nil
 }
