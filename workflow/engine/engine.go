@@ -142,7 +142,7 @@ func Open(ctx context.Context, cfg Config) (*Engine, error) {
 		return nil, fmt.Errorf("name the writer: %w", err)
 	}
 	e := &Engine{cfg: cfg, writer: hex.EncodeToString(id), in: make(chan *request, QueueLength), look: make(chan func(*workflow.Floor)),
-		done: make(chan struct{}), ended: make(chan struct{}), jobs: make(chan job), results: make(chan error), pure: workflow.Decide}
+		done: make(chan struct{}), ended: make(chan struct{}), jobs: make(chan job), results: make(chan error, 1), pure: workflow.Decide}
 	if err := e.rebuild(ctx); err != nil {
 		return nil, fmt.Errorf("open the floor %s: %w", cfg.Floor, err)
 	}
