@@ -165,7 +165,7 @@ const patience = 10 * time.Second
 
 // route makes a question a route of the hub.
 func route[T spoken](a asking, q question[T]) door.Route {
-	return door.Route{Pattern: "GET " + q.path, About: q.about, Handle: func(w http.ResponseWriter, r *http.Request) {
+	return door.Route{Pattern: "GET " + q.path, About: q.about, May: door.Readers, Handle: func(w http.ResponseWriter, r *http.Request) {
 		ctx, cancel := context.WithTimeout(r.Context(), patience)
 		defer cancel()
 		err := a.wait(ctx)

@@ -15,9 +15,9 @@ import (
 func (h *hub) auditRoutes(now func() time.Time) []door.Route {
 	a := asking{&auditor{h.log, h.books.Follower, now}, func(ctx context.Context) error { return h.books.reach(ctx, h.writer.Head().Frame) }}
 	return append(a.routes(),
-		door.Route{Pattern: "GET /floor", About: "which floor this is", Handle: h.readFloor},
-		door.Route{Pattern: "GET /frames", About: "frames as they stand in the log, base64; ?from=", Handle: h.readFrames},
-		door.Route{Pattern: "GET /state", About: "digest of the decider's state, and how far the auditor has come", Handle: h.readState},
+		door.Route{Pattern: "GET /floor", About: "which floor this is", May: door.Readers, Handle: h.readFloor},
+		door.Route{Pattern: "GET /frames", About: "frames as they stand in the log, base64; ?from=", May: door.Readers, Handle: h.readFrames},
+		door.Route{Pattern: "GET /state", About: "digest of the decider's state, and how far the auditor has come", May: door.Readers, Handle: h.readState},
 	)
 }
 

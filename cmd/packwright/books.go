@@ -88,6 +88,13 @@ func (b *books) stir() {
 	}
 }
 
+// next gives a channel that is closed with the next frame.
+func (b *books) next() <-chan struct{} {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.moved
+}
+
 // reach waits until the books hold a frame, so that a question sees what an
 // answer has told. Errors: ctx's, and why the books are not believed.
 func (b *books) reach(ctx context.Context, frame uint64) error {

@@ -6,9 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -31,6 +33,7 @@ import (
 // a terminal or not; for scripts there is --check.
 type demoCommand struct {
 	Check  bool   `help:"Compare the day with its known answers, a line each, and end."`
+	Until  string `default:"17:41" placeholder:"TIME" help:"Stop the day there and let people go on (${default}); end plays all of it."`
 	Listen string `default:"127.0.0.1:0" placeholder:"ADDR" help:"Loopback address to be asked at (${default}); port 0 picks one."`
 }
 
@@ -55,13 +58,31 @@ func (c *demoCommand) Run(d *desk, line *kong.Context) (err error) {
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	began := time.Now()
-	if err := f.play(d, demo.Day()); err != nil {
+	day := demo.Day()
+	if !c.Check {
+		if day, err = c.cut(day); err != nil {
+			return err
+		}
+	}
+	if err := f.play(d, day); err != nil {
 		return err
 	}
 	if c.Check {
 		return f.check(d, began)
 	}
 	return f.stay(d, l)
+}
+
+// cut gives the acts of the day until the moment it is to stop at.
+func (c *demoCommand) cut(day []demo.Act) ([]demo.Act, error) {
+	if c.Until == "end" {
+		return day, nil
+	}
+	until, err := parseMoment(c.Until, events.At(demo.Until(day, day[0].Recorded)[0].Recorded))
+	if err != nil {
+		return nil, err
+	}
+	return demo.Until(day, until.Std()), nil
 }
 
 // demoDir gives the directory to play in.
@@ -184,46 +205,66 @@ func headOf(h engine.Head) demo.Head {
 
 // stay shows the board and answers questions until it is asked to end.
 func (f *demoFloor) stay(d *desk, l net.Listener) error {
-	if err := f.place.tellDoors("http://"+l.Addr().String(), ""); err != nil {
+	web, err := f.openWeb(lit{door.Local{Writer: f.writer}, f.light}, f.light, f.now, "", d.log)
+	if err != nil {
+		return err
+	}
+	if err := f.letIn(d.ctx); err != nil {
+		return err
+	}
+	if err := f.place.tellDoors(f.houseURL(l), ""); err != nil {
 		return err
 	}
 	defer os.Remove(f.place.hubURL())
 	if err := f.showDay(d, l); err != nil {
 		return err
 	}
-	floor := lit{door.Local{Writer: f.writer}, f.light}
-	web := &door.Web{Floor: floor, Logger: d.log, Routes: append(f.readings(f.now), f.scanRoute(floor, f.now)),
-		Health: func(ctx context.Context) (any, bool) { return f.health(ctx, f.light) }}
 	return errors.Join(door.Serve(d.ctx, l, web.Handler(), grace), f.light.why())
 }
 
 // showDay prints the board in the day's worst minute and at its end, and how to ask.
 func (f *demoFloor) showDay(d *desk, l net.Listener) error {
 	a := &auditor{log: f.log, reader: f.books.Follower}
-	for _, at := range []string{"17:41", "18:06"} {
-		b, err := boardQuestion.by(d.ctx, a, asked{"at": at})
-		if err == nil {
-			err = d.say(b)
-		}
-		if err != nil {
-			return err
-		}
+	b, err := boardQuestion.by(d.ctx, a, asked{})
+	if err == nil {
+		err = d.say(b)
+	}
+	if err != nil {
+		return err
 	}
 	if d.JSON {
-		return json.NewEncoder(d.out).Encode(map[string]string{"url": "http://" + l.Addr().String()})
+		return json.NewEncoder(d.out).Encode(map[string]string{"url": "http://" + l.Addr().String(), "house": f.place.hubURL(), "pin": demoPIN})
 	}
 	return f.howToAsk(d.out, "http://"+l.Addr().String())
+}
+
+// demoPIN opens for every badge of the demo.
+const demoPIN = "2580"
+
+// letIn gives every badge of the day the demo's PIN.
+func (f *demoFloor) letIn(ctx context.Context) error {
+	var badges []string
+	err := f.writer.View(ctx, func(w *workflow.Floor) { badges = slices.Sorted(maps.Keys(w.Badges)) })
+	for _, b := range badges {
+		err = errors.Join(err, f.entry.SetPIN(b, demoPIN, false))
+	}
+	return err
 }
 
 func (f *demoFloor) howToAsk(w io.Writer, address string) error {
 	me := filepath.Base(os.Args[0])
 	_, err := fmt.Fprintf(w, `
-The day is played: %d events. Ask the floor, from another terminal:
-  %[2]s why C-07 --at 17:41 --url %[3]s
-  %[2]s trace M-0019 --url %[3]s
-  %[2]s siblings M-0019 --url %[3]s
-What else can be read: %[3]s/routes
+The day is played: %d events, and its clock goes on. Open
+
+  %[3]s
+
+and sign in as maren (supervisor), odile (owner), ife, tobi, sunniva (packers) or
+quill (a client); the PIN of all is %[5]s. A bench joins at %[3]s/join with a code
+that maren asks for at the board. Or ask from another terminal:
+  %[2]s why C-07 --url %[4]s
+  %[2]s trace M-0019 --url %[4]s
+  %[2]s siblings M-0019 --url %[4]s
 Interrupt it (Ctrl-C) to end; then the floor is gone, unless --data names a directory.
-`, f.writer.Head().Size, me, address)
+`, f.writer.Head().Size, me, address, f.place.hubURL(), demoPIN)
 	return err
 }

@@ -24,7 +24,8 @@ import (
 //	snapshot/        the newest snapshot of the floor, and the auditor's checkpoint
 //	                 (books.checkpoint); both may be deleted, costs a slower start
 //	undecided.jsonl  commands that the program could not judge, for its developers
-//	hub.url          where the hub is, while one runs
+//	entry.json       who may come in by HTTP: PINs, sessions, benches (package entry)
+//	hub.url          where the hub is, while one runs, the house's password included
 //	bench.url        where benches on this machine connect, password included
 type place string
 
@@ -36,6 +37,7 @@ func (p place) policy() string    { return p.file("policy.yaml") }
 func (p place) books() string     { return p.file("snapshot/books.checkpoint") }
 func (p place) undecided() string { return p.file("undecided.jsonl") }
 func (p place) hubURL() string    { return p.file("hub.url") }
+func (p place) entry() string     { return p.file("entry.json") }
 func (p place) benchURL() string  { return p.file("bench.url") }
 
 // founded is what floor.json holds.

@@ -12,6 +12,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"packwright/cmd/packwright/door"
+	"packwright/cmd/packwright/entry"
 	"packwright/events"
 	"packwright/events/natslog"
 	"packwright/prep"
@@ -28,6 +29,7 @@ type hub struct {
 	writer *engine.Engine
 	events *door.Republisher // nil for a command's own hub
 	books  *books            // nil for a command's own hub
+	entry  *entry.Book       // who may come in by HTTP; nil for a command's own hub
 	begun  time.Time
 	side   undecided
 }

@@ -25,6 +25,7 @@ type commands struct {
 	Serve serveCommand `cmd:"" help:"Run the hub of a floor."`
 	Do    doCommand    `cmd:"" help:"Give commands: JSON lines in, one JSON answer a line out."`
 	Scan  scanCommand  `cmd:"" help:"Be a bench: scans as lines in, a sentence out for each."`
+	Pin   pinCommand   `cmd:"" help:"Give a badge the PIN it signs in with first."`
 	Items itemsCommand `cmd:"" help:"The catalogue."`
 	Plan  planCommand  `cmd:"" help:"What shall leave, in which carton."`
 	Rules rulesCommand `cmd:"" help:"The rulebook: what each item needs."`

@@ -11,9 +11,9 @@ import (
 // writer tells, and what the audit does.
 func (h *hub) readings(now func() time.Time) []door.Route {
 	return append([]door.Route{
-		{Pattern: "GET /head", About: "how far the log has come: frame, events, root", Handle: h.readHead},
-		{Pattern: "GET /rules/explain/{item}", About: "what an item gets by the rulebook in force, and why", Handle: h.readExplain},
-		{Pattern: "GET /items/{item}", About: "an item of the catalogue", Handle: h.readItem},
+		{Pattern: "GET /head", About: "how far the log has come: frame, events, root", May: door.Readers, Handle: h.readHead},
+		{Pattern: "GET /rules/explain/{item}", About: "what an item gets by the rulebook in force, and why", May: door.Hands | door.Readers, Blind: true, Handle: h.readExplain},
+		{Pattern: "GET /items/{item}", About: "an item of the catalogue", May: door.Hands | door.Readers, Handle: h.readItem},
 	}, h.auditRoutes(now)...)
 }
 

@@ -43,7 +43,7 @@ func (c *scanCommand) Run(d *desk) (err error) {
 			continue
 		}
 		n++
-		said, err := scan(d.ctx, typed{session, n, raw})
+		said, err := scan(d.ctx, typed{Session: session, N: n, Raw: raw})
 		if err != nil {
 			return err
 		}

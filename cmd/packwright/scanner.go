@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"packwright/cmd/packwright/door"
+	"packwright/cmd/packwright/web"
 	"packwright/events"
 	"packwright/prep"
 	"packwright/workflow"
@@ -27,13 +28,8 @@ type scanner struct {
 	said  workflow.Said
 }
 
-// typed is one scan as it is sent. The same number in the same session is the
-// same scan, sent again because its answer was lost.
-type typed struct {
-	Session string `json:"session"`
-	N       uint64 `json:"n"`
-	Raw     string `json:"raw"`
-}
+// typed is one scan as it is sent.
+type typed = web.Typed
 
 func newScanner(station string, floor door.Floor, writer *engine.Engine, now func() time.Time) *scanner {
 	return &scanner{floor: floor, writer: writer, now: now, bench: workflow.Bench{Station: station, Epoch: newEpoch("scan")}}
@@ -92,10 +88,22 @@ type scanners struct {
 	at map[string]*scanner
 }
 
-// scanRoute takes scans over HTTP.
-func (h *hub) scanRoute(floor door.Floor, now func() time.Time) door.Route {
-	s := &scanners{floor: floor, writer: h.writer, now: now, at: map[string]*scanner{}}
-	return door.Route{Pattern: "POST /scan/{station}", About: "what a reader at a bench typed, as {session, n, raw}; gives the sentence", Handle: s.serve}
+func newScanners(floor door.Floor, writer *engine.Engine, now func() time.Time) *scanners {
+	return &scanners{floor: floor, writer: writer, now: now, at: map[string]*scanner{}}
+}
+
+// Scan takes one scan at a station.
+func (s *scanners) Scan(ctx context.Context, station string, in typed) (workflow.Said, error) {
+	x, err := s.of(ctx, station)
+	if err != nil {
+		return workflow.Said{}, err
+	}
+	return x.scan(ctx, in)
+}
+
+// route takes scans over HTTP.
+func (s *scanners) route() door.Route {
+	return door.Route{Pattern: "POST /scan/{station}", About: "what a reader at a bench typed, as {session, n, raw}; gives the sentence", May: door.House, Handle: s.serve}
 }
 
 // of gives a station's scanner. A name that has not joined gets none kept.
@@ -125,11 +133,7 @@ func (s *scanners) serve(w http.ResponseWriter, r *http.Request) {
 		door.WriteTrouble(w, prep.Input("the scan cannot be read: "+err.Error(), `send {"session":"…","n":1,"raw":"C-05"}`))
 		return
 	}
-	x, err := s.of(r.Context(), r.PathValue("station"))
-	var said workflow.Said
-	if err == nil {
-		said, err = x.scan(r.Context(), in)
-	}
+	said, err := s.Scan(r.Context(), r.PathValue("station"), in)
 	if err != nil {
 		writeUnknown(w, err)
 		return

@@ -66,7 +66,7 @@ func placed(t *testing.T, f *demoFloor, carton string) (n int) {
 
 func say(t *testing.T, s *scanner, n uint64, raw string) workflow.Said {
 	t.Helper()
-	said, err := s.scan(t.Context(), typed{"line", n, raw})
+	said, err := s.scan(t.Context(), typed{Session: "line", N: n, Raw: raw})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,15 +24,17 @@ import (
 //	                                         ↑              ├→ events on the bus
 //	                                         └── red ── auditor's books
 type serveCommand struct {
-	Listen string `env:"PACKWRIGHT_LISTEN" default:"127.0.0.1:8420" placeholder:"ADDR" help:"Loopback address of the HTTP door (${default}); port 0 picks one."`
-	Bus    string `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Loopback address of the bus for bench processes; without it no port is opened. How to connect is written to bench.url in the floor's directory."`
+	Listen string   `env:"PACKWRIGHT_LISTEN" default:"127.0.0.1:8420" placeholder:"ADDR" help:"Address of the HTTP door (${default}); port 0 picks one. Loopback, but for --lan."`
+	LAN    bool     `name:"lan" env:"PACKWRIGHT_LAN" help:"Let --listen be an address that other machines reach. Badges prove themselves by PIN, benches join by a code."`
+	Name   []string `placeholder:"NAME" help:"A name of this machine that browsers may ask for, beside its addresses."`
+	Bus    string   `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Loopback address of the bus for bench processes; without it no port is opened. How to connect is written to bench.url in the floor's directory."`
 }
 
 // grace is how long a hub that ends waits for what is under way.
 const grace = 20 * time.Second
 
 func (c *serveCommand) Run(d *desk) error {
-	listener, err := listenLoopback(c.Listen)
+	listener, err := c.listen()
 	if err != nil {
 		return err
 	}
@@ -43,7 +45,7 @@ func (c *serveCommand) Run(d *desk) error {
 		return errors.Join(err, listener.Close())
 	}
 	light := newLight()
-	err = errors.Join(h.serve(d, listener, light), h.Close())
+	err = errors.Join(h.serve(d, listener, light, c.Name), h.Close())
 	if why := light.why(); !errors.Is(err, why) {
 		err = errors.Join(err, why)
 	}
@@ -51,7 +53,7 @@ func (c *serveCommand) Run(d *desk) error {
 }
 
 // serve is the wiring. It returns when the hub was asked to end, or cannot go on.
-func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
+func (h *hub) serve(d *desk, listener net.Listener, light *light, names []string) error {
 	var err error
 	if h.books, err = openBooks(d.ctx, h.place.books(), h.log, d.log); err != nil {
 		return errors.Join(err, listener.Close())
@@ -61,9 +63,12 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	web := &door.Web{Floor: watch, Logger: d.log, Routes: append(h.readings(time.Now), h.scanRoute(watch, time.Now)),
-		Health: func(ctx context.Context) (any, bool) { return h.health(ctx, light) }}
-	if err := h.place.tellDoors("http://"+listener.Addr().String(), h.log.BenchURL()); err != nil {
+	web, err := h.openWeb(watch, light, time.Now, "", d.log)
+	if err != nil {
+		return errors.Join(err, bus.Close(), listener.Close())
+	}
+	web.Names = names
+	if err := h.place.tellDoors(h.houseURL(listener), h.log.BenchURL()); err != nil {
 		return errors.Join(err, bus.Close(), listener.Close())
 	}
 	defer os.Remove(h.place.hubURL())
@@ -104,17 +109,35 @@ func (h *hub) watchWriter(ctx context.Context, light *light, end func()) {
 	}
 }
 
+// listen opens the HTTP door: to this machine alone, unless it is told otherwise.
+func (c *serveCommand) listen() (net.Listener, error) {
+	if !c.LAN {
+		return listenLoopback(c.Listen)
+	}
+	l, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return nil, fmt.Errorf("open the HTTP door: %w", err)
+	}
+	return l, nil
+}
+
 // listenLoopback opens a port that only this machine can reach.
 func listenLoopback(address string) (net.Listener, error) {
 	to, err := netip.ParseAddrPort(strings.Replace(address, "localhost:", "127.0.0.1:", 1))
 	if err != nil || !to.Addr().IsLoopback() {
-		return nil, prep.Input("--listen "+address+" is no loopback address", "write one like 127.0.0.1:8420; badges are not proved yet, so no other is opened")
+		return nil, prep.Input("--listen "+address+" is no loopback address", "write one like 127.0.0.1:8420; serve --lan opens others")
 	}
 	l, err := net.Listen("tcp", to.String())
 	if err != nil {
 		return nil, fmt.Errorf("open the HTTP door: %w", err)
 	}
 	return l, nil
+}
+
+// houseURL is how this machine's own commands reach the hub: the password stands
+// in the address, in a file that only its owner reads.
+func (h *hub) houseURL(l net.Listener) string {
+	return (&url.URL{Scheme: "http", User: url.UserPassword("house", h.entry.House()), Host: l.Addr().String()}).String()
 }
 
 // tellDoors writes where the hub and, when the bus has a port, its benches' door

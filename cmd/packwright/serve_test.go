@@ -49,7 +49,7 @@ func serveHub(t *testing.T) *served {
 	ctx, cancel := context.WithCancel(t.Context())
 	s := &served{hub: h, t: t, light: newLight(), url: "http://" + l.Addr().String()}
 	ended := make(chan error, 1)
-	go func() { ended <- h.serve(&desk{ctx: ctx, log: zerolog.Nop()}, l, s.light) }()
+	go func() { ended <- h.serve(&desk{ctx: ctx, log: zerolog.Nop()}, l, s.light, nil) }()
 	var result error
 	stopped := false
 	s.stop = func() error {

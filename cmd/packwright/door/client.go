@@ -168,5 +168,23 @@ func (w *WebClient) fetch(ctx context.Context, method, path string, body []byte)
 	return resp.StatusCode, got, nil
 }
 
+// Post sends a value as JSON; what comes back is only looked at for trouble.
+// Errors as of Read.
+func (w *WebClient) Post(ctx context.Context, path string, v any) error {
+	body, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	status, got, err := w.fetch(ctx, http.MethodPost, path, body)
+	if err != nil || status < 300 {
+		return err
+	}
+	var a Answer
+	if err := json.Unmarshal(got, &a); err != nil {
+		return fmt.Errorf("the hub answers %d to %s: %.200s", status, path, bytes.TrimSpace(got))
+	}
+	return a.Err()
+}
+
 // Close does nothing.
 func (w *WebClient) Close() error { return nil }

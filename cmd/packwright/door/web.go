@@ -11,6 +11,7 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"slices"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -31,6 +32,9 @@ const (
 type Route struct {
 	Pattern string // as http.ServeMux takes it, such as "GET /carton/{carton}"
 	About   string
+	May     May  // who may
+	Blind   bool // holds nothing that somebody who counts must not see
+	Page    bool // for people: not in the list of what programs can read
 	Handle  http.HandlerFunc
 }
 
@@ -40,31 +44,47 @@ type Web struct {
 	Health func(context.Context) (report any, green bool)
 	Routes []Route
 	Logger zerolog.Logger
+	// Who says who asks; nil: everybody is the house, as in a test.
+	Who func(*http.Request) Who
+	// Counting says whether a bench is between FINISH CARTON and its count.
+	Counting func(ctx context.Context, station string) bool
+	// Names are the names this machine has beside its addresses and localhost.
+	Names []string
 }
 
-// Handler gives all of the door: POST /do, GET /health, GET /routes and Routes.
+// Handler gives all of the door; each route only to who may.
 // A page of another site can neither ask nor read: requests across origins and
 // names that are not this machine's are refused.
 func (w *Web) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("POST /do", w.do)
-	mux.HandleFunc("GET /health", w.health)
-	mux.HandleFunc("GET /routes", w.routes)
-	for _, r := range w.Routes {
-		mux.HandleFunc(r.Pattern, r.Handle)
+	for _, r := range w.All() {
+		mux.Handle(r.Pattern, w.guard(r))
 	}
-	return ownName(http.NewCrossOriginProtection().Handler(mux))
+	return ownName(w.Names, http.NewCrossOriginProtection().Handler(mux))
 }
 
-// ownName refuses a request to a name that is neither an address nor localhost:
-// a page elsewhere may have had its own name pointed here.
-func ownName(next http.Handler) http.Handler {
+// All is the whole table of what the door answers, and to whom.
+func (w *Web) All() []Route {
+	return append([]Route{
+		{Pattern: "POST /do", About: "give commands", May: House, Handle: w.do},
+		{Pattern: "GET /health", About: "whether all is well", May: Readers, Handle: w.health},
+		{Pattern: "GET /alive", About: "that the hub answers", May: Anyone, Blind: true, Handle: alive},
+		{Pattern: "GET /routes", About: "this list", May: Readers, Handle: w.routes},
+	}, w.Routes...)
+}
+
+// alive says nothing but that the hub is there.
+func alive(rw http.ResponseWriter, _ *http.Request) { rw.WriteHeader(http.StatusNoContent) }
+
+// ownName refuses a request to a name that is neither an address, localhost nor
+// one of this machine's: a page elsewhere may have had its own name pointed here.
+func ownName(names []string, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		host := r.Host
 		if name, _, err := net.SplitHostPort(host); err == nil {
 			host = name
 		}
-		if _, err := netip.ParseAddr(trimBrackets(host)); err != nil && host != "localhost" {
+		if _, err := netip.ParseAddr(trimBrackets(host)); err != nil && host != "localhost" && !slices.Contains(names, host) {
 			http.Error(w, "ask by address or as localhost", http.StatusMisdirectedRequest)
 			return
 		}
@@ -167,9 +187,11 @@ func (w *Web) routes(rw http.ResponseWriter, r *http.Request) {
 		Pattern string `json:"pattern"`
 		About   string `json:"about"`
 	}
-	list := []about{{"POST /do", "give commands"}, {"GET /health", "whether all is well"}, {"GET /routes", "this list"}}
-	for _, x := range w.Routes {
-		list = append(list, about{x.Pattern, x.About})
+	var list []about
+	for _, x := range w.All() {
+		if !x.Page {
+			list = append(list, about{x.Pattern, x.About})
+		}
 	}
 	WriteJSON(rw, http.StatusOK, list)
 }

@@ -1,0 +1,122 @@
+// Package web is the hub's pages: benches for hands in gloves, the board, the
+// supervisor's and the claims desk.
+//
+// A page is a question with a drawing. It asks the auditor's fold the same
+// functions that the commands ask, fills one template, and changes nothing; what
+// people do goes as commands through the same door as everything else (act.go for
+// offices, bench.go for benches). So a page can be wrong only in what it shows.
+//
+//	web.go      the table of pages: who may open what
+//	who.go      who asks: cookies of sessions and benches, roles from the log
+//	sheet.go    what all pages have in common; rendering
+//	act.go      commands of an office
+//	sign.go     signing in and out, PINs, joining a bench
+//	live.go     fragments sent again when the log has moved
+//	one file a page, with a template and a style of the same name
+//
+// The look: a stroke is one piece; the flaps say what state a carton is in; the
+// rule under the head is the day. Everything comes from this binary, and no style
+// or script stands in a page, so the content policy is strict (safe.go).
+package web
+
+import (
+	"context"
+	"embed"
+	"html/template"
+	"net/http"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"packwright/audit"
+	"packwright/cmd/packwright/door"
+	"packwright/cmd/packwright/entry"
+	"packwright/events"
+	"packwright/workflow"
+)
+
+//go:embed templates static
+var files embed.FS
+
+// Log is the auditor's reading, as pages ask it.
+type Log interface {
+	// Look gives fn the log as it stands or, with at, as it was known then. fn
+	// must not keep the view.
+	Look(ctx context.Context, at string, fn func(View) error) error
+	// Moved gives a channel that is closed when the log has moved on.
+	Moved() <-chan struct{}
+	// Reach waits until the reading holds a frame.
+	Reach(ctx context.Context, frame uint64) error
+	// Err says why the two readings of the log differ; nil while they agree.
+	Err() error
+}
+
+// View is the log as it was read up to a moment.
+type View struct {
+	*audit.Fold
+	Now  events.Time // the moment, to measure waiting from
+	Root string      // over all that was read; empty for a moment of the past
+}
+
+// Writer is the decider's floor, to look at.
+type Writer interface {
+	View(ctx context.Context, fn func(*workflow.Floor)) error
+}
+
+// Reader is the reading machine of each bench.
+type Reader interface {
+	// Scan takes what a reader typed and says the sentence of the end.
+	Scan(ctx context.Context, station string, in Typed) (workflow.Said, error)
+}
+
+// Typed is one scan as a bench sends it. The same number in the same session is
+// the same scan, sent again because its answer was lost.
+type Typed struct {
+	Session string      `json:"session"`
+	N       uint64      `json:"n"`
+	Raw     string      `json:"raw"`
+	At      events.Time `json:"at,omitzero"`       // by the bench's clock, of a scan done while away
+	Offline bool        `json:"offline,omitempty"` // done while away
+	Waiting int         `json:"waiting,omitempty"` // how many still wait behind it
+}
+
+// Pages are the pages of one hub.
+type Pages struct {
+	Floor  door.Floor // what takes commands
+	Log    Log
+	Writer Writer
+	Reader Reader
+	Entry  *entry.Book
+	Now    func() time.Time
+	Logger zerolog.Logger
+	At     string // the moment that pages show when none is asked for; empty: now
+
+	sheets map[string]*template.Template
+}
+
+// Open reads the templates. It panics when one does not parse: they are part of
+// the program.
+func (p *Pages) Open() *Pages {
+	p.sheets = readSheets()
+	return p
+}
+
+// Routes is the table of pages, and of who may open them.
+func (p *Pages) Routes() []door.Route {
+	page := func(pattern, about string, may door.May, h http.HandlerFunc) door.Route {
+		return door.Route{Pattern: pattern, About: about, May: may, Page: true, Handle: safe(h)}
+	}
+	blind := func(r door.Route) door.Route { r.Blind = true; return r }
+	return []door.Route{
+		blind(page("GET /static/{file}", "styles, scripts, the sign of the house", door.Anyone, p.static)),
+		blind(page("GET /sign-in", "badge and PIN", door.Anyone, p.signInPage)),
+		blind(page("POST /sign-in", "badge and PIN", door.Anyone, p.signIn)),
+		blind(page("POST /sign-out", "go", door.SignedIn, p.signOut)),
+		blind(page("GET /pin", "choose a PIN", door.SignedIn&^door.House, p.pinPage)),
+		blind(page("POST /pin", "choose a PIN", door.SignedIn&^door.House, p.pin)),
+		blind(page("GET /join", "make this browser a bench", door.Anyone, p.joinPage)),
+		blind(page("POST /join", "make this browser a bench", door.Anyone, p.join)),
+		page("POST /join/code", "a code that joins a bench", door.Supervisor|door.Owner, p.joinCode),
+		page("POST /act", "a command of an office", door.Office|door.Lead, p.act),
+	}
+}
