@@ -29,9 +29,13 @@ type floor struct {
 	rules  int
 }
 
+// unfounded is a log before its first event.
+func unfounded(t testing.TB) *floor {
+	return &floor{t: t, cells: map[events.Cell]int{}, kept: map[string]map[events.Cell]int{}, next: map[string]int{}, now: at(t, "07:29:00")}
+}
+
 func newFloor(t testing.TB) *floor {
-	f := &floor{t: t, cells: map[events.Cell]int{}, kept: map[string]map[events.Cell]int{}, next: map[string]int{}}
-	f.now = at(t, "07:29:00")
+	f := unfounded(t)
 	f.do("BOARD", "odile", &events.FloorFounded{Floor: "lantern-yard", Owner: "odile", Currency: "EUR", Epoch: "E1"})
 	return f
 }

@@ -50,6 +50,8 @@ type Fold struct {
 	serials map[string]bornUnit
 	lows    []low
 	rates   []rate
+	heads   []HeadView
+	days    []closedDay
 
 	marks   marks
 	hashes  hashes
@@ -181,6 +183,9 @@ var steps = map[events.Type]step{
 	"claim.traced":  on((*Fold).claimTraced),
 	"claim.decided": on((*Fold).claimDecided),
 	"claim.closed":  on((*Fold).claimClosed),
+
+	"head.signed": on((*Fold).headSigned),
+	"day.closed":  on((*Fold).dayClosed),
 }
 
 // on fits a method that takes its own body into the table.

@@ -33,7 +33,7 @@ type Law struct {
 
 // LawBook is the list of laws.
 func LawBook() []Law {
-	return slices.Concat(logLaws, goodsLaws, cartonLaws, supplyLaws)
+	return slices.Concat(logLaws, headLaws, goodsLaws, cartonLaws, supplyLaws)
 }
 
 // Laws reads a log along with a fold and watches over the laws. It keeps its own
@@ -59,6 +59,9 @@ type Laws struct {
 	hazards   map[string]bool     // holds for a hazard
 	overrides map[string]bool
 	supply    supplyMemory
+	founded   events.FloorFounded
+	day       string // the last that was closed
+	heads     stood
 }
 
 // markLife is what a mark may still do.
@@ -194,6 +197,9 @@ type Verdict struct {
 	Benches  []GapView    `json:"command_numbers,omitempty"`
 	Floor    string       `json:"floor"`
 	Last     events.Time  `json:"last_recorded,omitzero"`
+	Key      string       `json:"key,omitempty"` // that the log was founded with
+	Heads    int          `json:"signed_heads"`
+	Signed   *HeadView    `json:"last_signed,omitempty"`
 }
 
 // OK says that nothing is wrong.
@@ -222,6 +228,10 @@ func (v Verdict) Text(w io.Writer) error {
 	fmt.Fprintf(b, "%s: %s, %d events in %d frames, head %s\n", word, v.Floor, v.Events, v.Frames, v.Root)
 	fmt.Fprintf(b, "cells %s, equal to the decider's at every frame\n", v.Cells)
 	fmt.Fprintf(b, "conservation: %d of %d lots balance; %d laws, %d breaches\n", balanced, len(v.Lots), v.Laws, len(v.Breaches))
+	if v.Signed != nil {
+		fmt.Fprintf(b, "%d signed heads, the last over %d events (frame %d), kept %s\n", v.Heads, v.Signed.Size, v.Signed.Frame, v.Signed.Kept)
+		fmt.Fprintf(b, "key %s\n", v.Key)
+	}
 	for _, x := range v.Breaches {
 		fmt.Fprintf(b, "  %s\n", x)
 	}

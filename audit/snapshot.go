@@ -17,7 +17,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 3
+const snapshotVersion = 4
 
 // A snapshot is lines of JSON: a head, the rows of each noun one a line, so that
 // neither side ever holds it whole, the marks by pages, and last the SHA-256 of
@@ -56,6 +56,8 @@ type snapshotRest struct {
 	Odd     oddities                `json:"odd"`
 	Paces   paces                   `json:"paces"`
 	Recent  map[string][]recentLine `json:"recent"`
+	Heads   []HeadView              `json:"heads"`
+	Days    []closedDay             `json:"days"`
 }
 
 // recentLine is an event of a bench's ring.
@@ -99,7 +101,7 @@ func (f *Fold) Save(w io.Writer) error {
 
 func (f *Fold) rest() (snapshotRest, error) {
 	r := snapshotRest{f.names.List, f.loads, f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
-		f.printed, f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}}
+		f.printed, f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days}
 	for i, b := range f.benches.Rows[1:] {
 		var list []recentLine
 		for _, e := range b.Recent.events() {

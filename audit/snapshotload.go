@@ -60,7 +60,7 @@ func (f *Fold) takeRest(r snapshotRest) error {
 	f.names.index()
 	f.loads, f.claims, f.holds, f.badges, f.scales, f.items = r.Loads, r.Claims, r.Holds, r.Badges, r.Scales, r.Items
 	f.props, f.matlots, f.serials, f.printed, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Printed, r.Papers, r.Origins
-	f.lows, f.rates = r.Lows, r.Rates
+	f.lows, f.rates, f.heads, f.days = r.Lows, r.Rates, r.Heads, r.Days
 	f.odd, f.paces = r.Odd, r.Paces
 	for i, run := range f.runs.Rows {
 		run.self = []runID{runID(i)}

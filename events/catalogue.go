@@ -2,12 +2,14 @@ package events
 
 import "packwright/prep"
 
-// FloorFounded begins every log; written once, by init.
+// FloorFounded begins every log; written once, by init. Version 2 has the public
+// half of the key that signs the log's heads; a log without one has none signed.
 type FloorFounded struct {
 	Floor    string `json:"floor"`
 	Owner    string `json:"owner"` // the owner's badge
 	Currency string `json:"currency"`
 	Epoch    string `json:"epoch"` // random, names this log for ever
+	Key      string `json:"key,omitempty"`
 }
 
 // ItemRegistered puts an item into the catalogue.

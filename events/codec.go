@@ -27,7 +27,9 @@ type wire struct {
 }
 
 // upcasts lift a body from version v to v+1, for ever.
-var upcasts = map[Type]map[int]func(stdjson.RawMessage) (stdjson.RawMessage, error){}
+var upcasts = map[Type]map[int]func(stdjson.RawMessage) (stdjson.RawMessage, error){
+	"floor.founded": {1: func(body stdjson.RawMessage) (stdjson.RawMessage, error) { return body, nil }}, // no key
+}
 
 // causeStation gives the station that a command id names.
 func causeStation(cause string) string {

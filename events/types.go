@@ -17,7 +17,7 @@ var kinds = map[Type]struct {
 	version int
 	blank   func() Data
 }{
-	"floor.founded":           {1, func() Data { return new(FloorFounded) }},
+	"floor.founded":           {2, func() Data { return new(FloorFounded) }},
 	"item.registered":         {1, func() Data { return new(ItemRegistered) }},
 	"item.revised":            {1, func() Data { return new(ItemRevised) }},
 	"rulebook.published":      {1, func() Data { return new(RulebookPublished) }},
@@ -107,6 +107,8 @@ var kinds = map[Type]struct {
 	"claim.traced":            {1, func() Data { return new(ClaimTraced) }},
 	"claim.decided":           {1, func() Data { return new(ClaimDecided) }},
 	"claim.closed":            {1, func() Data { return new(ClaimClosed) }},
+	"head.signed":             {1, func() Data { return new(HeadSigned) }},
+	"day.closed":              {1, func() Data { return new(DayClosed) }},
 }
 
 // Type gives "floor.founded".
@@ -468,3 +470,11 @@ func (*MatLotBlocked) fact()      {}
 // Type gives "rate.set".
 func (*RateSet) Type() Type { return "rate.set" }
 func (*RateSet) fact()      {}
+
+// Type gives "head.signed".
+func (*HeadSigned) Type() Type { return "head.signed" }
+func (*HeadSigned) fact()      {}
+
+// Type gives "day.closed".
+func (*DayClosed) Type() Type { return "day.closed" }
+func (*DayClosed) fact()      {}

@@ -251,6 +251,10 @@ func (f *Floor) apply(e *events.Event) error {
 		return f.claimDecided(e, d)
 	case *events.ClaimClosed:
 		return f.claimClosed(e, d)
+	case *events.HeadSigned:
+		return f.headSigned(e, d)
+	case *events.DayClosed:
+		return f.dayClosed(e, d)
 	}
 	return fmt.Errorf("%w: no place for this type", events.ErrCorrupt)
 }

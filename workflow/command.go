@@ -21,8 +21,12 @@ type Command struct {
 	Offline bool            `json:"offline,omitempty"` // done while away, sent from the outbox
 	Basis   events.Basis    `json:"basis,omitempty"`
 	Matter  string          `json:"mismatch,omitempty"` // the mismatch this is done for
-	Held    uint64          `json:"held,omitempty"`     // highest frame this bench was told of
 	Data    json.RawMessage `json:"data,omitempty"`
+
+	// The newest head that this bench was told of, from an answer: the bench is
+	// the witness that the log has not lost, or changed, what it once answered.
+	Held     uint64 `json:"held,omitempty"`      // its frame
+	HeldRoot string `json:"held_root,omitempty"` // the root after it; empty: frames are compared only
 }
 
 // CommandID is a command's number: n counts up in the outbox of a station; a

@@ -54,9 +54,16 @@ type Floor struct {
 	SSCCs   map[prep.SSCC]string     `json:"sscc"`    // carton code → carton, for ever
 	Past    map[string]bool          `json:"past"`    // codes of lots, runs, cartons, loads that are over; never used again
 
+	Key      string `json:"key,omitempty"`       // public half of what signs the log's heads
+	SignedTo uint64 `json:"signed_to,omitempty"` // frame of the newest signed head
+	Due      bool   `json:"due,omitempty"`       // a head is to be signed,
+	DueFrom  uint64 `json:"due_from,omitempty"`  // of this frame or a later one
+	Day      string `json:"day,omitempty"`       // the last that was closed
+
 	Next Counters `json:"next"`
 
 	policy  *Policy
+	heads   Heads
 	recipes map[recipeKey]*prep.Recipe // computed once per item and revision
 	lines   map[string]linesAt         // carton → its lines, computed once per revision
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"packwright/events"
+	"packwright/prep"
 )
 
 // foundAsk founds a floor. It is the first command of every log, given by init
@@ -13,6 +14,17 @@ type foundAsk struct {
 	Owner    string `json:"owner"`
 	Currency string `json:"currency"`
 	Epoch    string `json:"epoch"`
+	Key      string `json:"key"` // public half of what signs the log's heads; empty: none are signed
+}
+
+func (in *foundAsk) check() error {
+	if in.Key == "" {
+		return nil
+	}
+	if name, err := events.KeyName(in.Key); err != nil || name != events.LogName(in.Floor) {
+		return prep.Input("the key is not this floor's", "make one for "+events.LogName(in.Floor))
+	}
+	return nil
 }
 
 // Board is the station every floor has from its first event.
@@ -27,7 +39,7 @@ var foundingRules = []rule{
 			return nil
 		}},
 	}, func(d *decision, in *foundAsk) {
-		d.follow(&events.FloorFounded{Floor: in.Floor, Owner: in.Owner, Currency: in.Currency, Epoch: in.Epoch})
+		d.follow(&events.FloorFounded{Floor: in.Floor, Owner: in.Owner, Currency: in.Currency, Epoch: in.Epoch, Key: in.Key})
 		d.follow(&events.StationJoined{Name: Board, Aside: aside(Board)})
 		roles := []events.Role{events.Owner}
 		if d.f.policy.Persons == 1 {
@@ -41,7 +53,7 @@ func (f *Floor) floorFounded(e *events.Event, d *events.FloorFounded) error {
 	if f.ID != "" {
 		return fmt.Errorf("%w: a floor is founded once", events.ErrCorrupt)
 	}
-	f.ID, f.Owner, f.Currency, f.Epoch = d.Floor, d.Owner, d.Currency, d.Epoch
+	f.ID, f.Owner, f.Currency, f.Epoch, f.Key = d.Floor, d.Owner, d.Currency, d.Epoch, d.Key
 	return nil
 }
 

@@ -75,6 +75,7 @@ func (f *Floor) loadClosed(e *events.Event, d *events.LoadClosed) error {
 		return unplaced("load", d.Load)
 	}
 	f.sweep(l)
+	f.owe(e.Seq)
 	return nil
 }
 

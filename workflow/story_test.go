@@ -34,6 +34,7 @@ import (
 //	cells L-03                           the lot's cells
 //	carton C-05                          state and contents
 //	stock                                what is on hand of materials
+//	17:59:01 sign                        the log's newest head is signed and kept (storyhead_test.go)
 //
 // Values are JSON or bare words; @FILE is the text of a file; ^2 the place of the
 // last but one command that was kept. A badge of - sends none. A command may also
@@ -55,6 +56,7 @@ type teller struct {
 	now    events.Time
 	shown  *shown
 	heard  func(events.Event) // told of each event applied
+	stood  stood
 }
 
 // shown collects which gates the stories showed shut and which commands kept.
@@ -100,7 +102,9 @@ func tellFile(t *testing.T, file string, all *shown) {
 }
 
 func newTeller(t *testing.T, all *shown) *teller {
-	return &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, bench: map[string]*Bench{}, shown: all}
+	tl := &teller{t: t, floor: NewFloor(nil), n: map[string]uint64{}, bench: map[string]*Bench{}, shown: all}
+	tl.floor.KnowHeads(tl.stood.at)
+	return tl
 }
 
 // tell plays the lines and gives the story with its answers.
@@ -155,6 +159,9 @@ func (tl *teller) line(line string, n int) []string {
 		return tl.carton(rest)
 	}
 	f := strings.Fields(line)
+	if len(f) > 1 && f[1] == "sign" {
+		return tl.sign(line)
+	}
 	if len(f) == 5 && f[3] == "items" {
 		return tl.items(line, f[4], n)
 	}
@@ -202,6 +209,7 @@ func (tl *teller) judge(c Command) (Outcome, *Refusal, []string) {
 		if err != nil {
 			tl.t.Fatal(err)
 		}
+		tl.stood.add(line)
 		back, err := events.Decode(line)
 		if err != nil {
 			tl.t.Fatal(err)
@@ -214,6 +222,9 @@ func (tl *teller) judge(c Command) (Outcome, *Refusal, []string) {
 			tl.heard(back)
 		}
 		out = append(out, fmt.Sprintf("+ %s %s", e.Type(), told(e.Data)))
+	}
+	if len(dec.Events) > 0 {
+		tl.stood.end()
 	}
 	tl.conserved()
 	for _, m := range undrawnMoves(c.Type, was, statesOf(tl.floor)) {

@@ -96,6 +96,9 @@ func (r *Follower) take(page proof.Page, cut func(*events.Event) bool) (Frame, e
 		return Frame{}, err
 	}
 	seq, h, list := page.Seq, page.Header, page.Events
+	if r.laws != nil {
+		r.laws.Stood(seq-1, h.Size, h.Root)
+	}
 	for i := range list {
 		if cut != nil && !cut(&list[i]) {
 			return Frame{seq, h, list[:i]}, errCut

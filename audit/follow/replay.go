@@ -45,6 +45,10 @@ func Verify(ctx context.Context, log events.Log, progress func(frame uint64)) (a
 	})
 	c := r.checkpoint()
 	v := audit.Verdict{Events: c.Size, Frames: c.Seq, Root: c.Root, Cells: c.Cells.String(), Laws: len(audit.LawBook()), Breaches: r.wrong,
-		Lots: r.fold.Balances(), Benches: r.fold.Irregular().Gaps, Floor: r.fold.Floor().Floor, Last: r.fold.Now()}
+		Lots: r.fold.Balances(), Benches: r.fold.Irregular().Gaps, Floor: r.fold.Floor().Floor, Last: r.fold.Now(),
+		Key: r.fold.Floor().Key, Heads: len(r.fold.Heads())}
+	if v.Heads > 0 {
+		v.Signed = &r.fold.Heads()[v.Heads-1]
+	}
 	return v, err
 }

@@ -32,6 +32,7 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"golang.org/x/mod/sumdb/tlog"
 
 	"packwright/events"
 	"packwright/events/proof"
@@ -77,6 +78,8 @@ type Engine struct {
 	done   chan struct{} // closed by Close
 	ended  chan struct{} // closed when the loop has ended
 	once   sync.Once
+
+	heads pastHeads
 
 	mu   sync.Mutex
 	dead error // why the loop ended for good
@@ -156,6 +159,12 @@ func Open(ctx context.Context, cfg Config) (*Engine, error) {
 // and ctx's (outcome unknown; safe to send again), events.ErrFenced and
 // events.ErrCorrupt (the engine has stopped).
 func (e *Engine) Do(ctx context.Context, c workflow.Command) (Answer, error) {
+	if no, err := e.witness(ctx, &c); err != nil {
+		return Answer{}, err
+	} else if no != nil {
+		h := e.Head()
+		return Answer{ID: c.ID, Outcome: workflow.No, Refusal: no, Frame: h.Frame, Root: h.Root}, nil
+	}
 	r := &request{cmd: c, ctx: ctx, out: make(chan reply, 1)}
 	select {
 	case e.in <- r:
@@ -230,8 +239,11 @@ func (e *Engine) reason() error {
 	return e.dead
 }
 
-func (e *Engine) setHead(h Head) {
+func (e *Engine) setHead(frame uint64, size int64, root tlog.Hash) Head {
+	h := Head{Frame: frame, Size: size, Root: proof.Hex(root)}
+	e.heads.add(frame, size, root)
 	e.mu.Lock()
 	e.head = h
 	e.mu.Unlock()
+	return h
 }

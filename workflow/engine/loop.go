@@ -11,7 +11,6 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 
 	"packwright/events"
-	"packwright/events/proof"
 	"packwright/workflow"
 )
 
@@ -182,21 +181,10 @@ func (e *Engine) decide(c *workflow.Command, now events.Time) (dec workflow.Deci
 			dec, err = workflow.Decision{Outcome: workflow.No, Refusal: workflow.Undecided()}, nil
 		}
 	}()
-	if no := e.behind(c); no != nil {
-		return workflow.Decision{Outcome: workflow.No, Refusal: no}, nil
-	}
 	if no := e.room.refuse(e.cfg.Free, c.Type, now.Std()); no != nil {
 		return workflow.Decision{Outcome: workflow.No, Refusal: no}, nil
 	}
 	return e.pure(e.floor, c, now)
-}
-
-// behind says E-SYS-05 when a bench was told of a frame this log does not have.
-func (e *Engine) behind(c *workflow.Command) *workflow.Refusal {
-	if c.Held > e.Head().Frame {
-		return workflow.Behind()
-	}
-	return nil
 }
 
 // lineBytes is room for most events' lines.
@@ -279,12 +267,11 @@ func (e *Engine) settle(err error) error {
 	if err != nil {
 		return e.lost(b, err)
 	}
-	root := proof.Hex(e.chain.Tree.Root())
+	root := e.chain.Tree.Root()
 	if e.build != nil {
-		root = proof.Hex(e.build.root)
+		root = e.build.root
 	}
-	h := Head{Frame: b.seq, Size: b.size + int64(len(b.lines)), Root: root}
-	e.setHead(h)
+	h := e.setHead(b.seq, b.size+int64(len(b.lines)), root)
 	e.cfg.Durable(b.events)
 	for _, w := range b.waiting {
 		w.answer.Frame, w.answer.Root = h.Frame, h.Root

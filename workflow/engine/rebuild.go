@@ -31,8 +31,9 @@ func (e *Engine) rebuild(ctx context.Context) error {
 	if chain.Next-1 < last {
 		return fmt.Errorf("%w: the log had %d frames and gave %d", events.ErrCorrupt, last, chain.Next-1)
 	}
+	floor.KnowHeads(e.heads.at)
 	e.floor, e.chain = floor, chain
-	e.setHead(Head{Frame: chain.Next - 1, Size: chain.Tree.Size, Root: proof.Hex(chain.Tree.Root())})
+	e.setHead(chain.Next-1, chain.Tree.Size, chain.Tree.Root())
 	return nil
 }
 

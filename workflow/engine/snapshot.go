@@ -33,7 +33,7 @@ type snapshotHead struct {
 }
 
 // snapshotFormat grows when Floor's JSON changes; others are ignored and rebuilt.
-const snapshotFormat = 2
+const snapshotFormat = 3
 
 // Digest gives the SHA-256 of a floor's whole state; equal floors have equal digests.
 func Digest(f *workflow.Floor) (string, error) {

@@ -1,0 +1,79 @@
+package engine
+
+import (
+	"context"
+	"sync"
+
+	"golang.org/x/mod/sumdb/tlog"
+
+	"packwright/events"
+	"packwright/events/proof"
+	"packwright/workflow"
+)
+
+// pastHeads remembers the newest heads, so that a bench that shows the one it
+// was told of last costs no reading of the log. It may be used by many goroutines.
+type pastHeads struct {
+	mu   sync.RWMutex
+	ring [events.HeadReach]pastHead
+}
+
+type pastHead struct {
+	frame uint64
+	size  int64
+	root  tlog.Hash
+}
+
+func (p *pastHeads) add(frame uint64, size int64, root tlog.Hash) {
+	p.mu.Lock()
+	p.ring[frame%uint64(len(p.ring))] = pastHead{frame, size, root}
+	p.mu.Unlock()
+}
+
+// at gives the head after a frame; it fits workflow.Heads.
+func (p *pastHeads) at(frame uint64) (size int64, root tlog.Hash, ok bool) {
+	p.mu.RLock()
+	defer p.mu.RUnlock()
+	h := p.ring[frame%uint64(len(p.ring))]
+	return h.size, h.root, h.frame == frame && frame > 0
+}
+
+// witness compares the head that a bench was told of with this log's own: the
+// frame must be there, and the root after it the same. Otherwise an older or
+// another log stands in the place of the one the bench knows, and E-SYS-05 says
+// so. Only durable frames are asked about, and they never change, so it runs
+// beside the loop. A head too old to be remembered is read from the header of the
+// frame that follows it. Errors: those of Log.Read.
+func (e *Engine) witness(ctx context.Context, c *workflow.Command) (*workflow.Refusal, error) {
+	if c.Held == 0 {
+		return nil, nil
+	}
+	newest := e.Head()
+	switch {
+	case c.Held > newest.Frame:
+		return workflow.Behind(), nil
+	case c.HeldRoot == "":
+		return nil, nil // it only counts frames
+	case c.Held == newest.Frame:
+		return unlike(c.HeldRoot, newest.Root), nil
+	}
+	if _, root, ok := e.heads.at(c.Held); ok {
+		return unlike(c.HeldRoot, proof.Hex(root)), nil
+	}
+	frame, err := e.cfg.Log.Read(ctx, c.Held+1)
+	if err != nil {
+		return nil, err
+	}
+	h, _, err := events.SplitFrame(frame)
+	if err != nil {
+		return nil, err
+	}
+	return unlike(c.HeldRoot, proof.Hex(h.Root)), nil
+}
+
+func unlike(held, root string) *workflow.Refusal {
+	if held == root {
+		return nil
+	}
+	return workflow.Behind()
+}
