@@ -28,7 +28,7 @@ type served struct {
 	*hub
 	t     *testing.T
 	light *light
-	url   string
+	url   string       // with the house's own key in it
 	stop  func() error // ends it, and gives what serve gave
 }
 
@@ -47,7 +47,7 @@ func serveHub(t *testing.T) *served {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(t.Context())
-	s := &served{hub: h, t: t, light: newLight(), url: "http://" + l.Addr().String()}
+	s := &served{hub: h, t: t, light: newLight()}
 	ended := make(chan error, 1)
 	go func() { ended <- h.serve(&desk{ctx: ctx, log: zerolog.Nop()}, l, s.light, nil) }()
 	var result error
@@ -63,8 +63,7 @@ func serveHub(t *testing.T) *served {
 	}
 	t.Cleanup(func() { _ = s.stop() })
 	for range 500 {
-		if resp, err := http.Get(s.url + "/head"); err == nil {
-			resp.Body.Close()
+		if s.url = strings.TrimSpace(string(readable(h.place.hubURL()))); s.url != "" {
 			return s
 		}
 		time.Sleep(10 * time.Millisecond)
@@ -81,8 +80,12 @@ func (s *served) call(method, path, body string, header ...string) (int, string)
 		s.t.Fatal(err)
 	}
 	for i := 0; i+1 < len(header); i += 2 {
-		if header[i] == "Host" {
+		switch header[i] {
+		case "Host":
 			req.Host = header[i+1]
+			continue
+		case "Nobody":
+			req.URL.User = nil
 			continue
 		}
 		req.Header.Set(header[i], header[i+1])
@@ -139,6 +142,8 @@ func TestWeb(t *testing.T) {
 		{"another site's form", "POST", "/do", enrol(9, "mallory"), []string{"Sec-Fetch-Site", "cross-site"}, 403, ""},
 		{"a name pointed here", "POST", "/do", enrol(9, "mallory"), []string{"Host", "elsewhere.example"}, 421, ""},
 		{"a name pointed here reads", "GET", "/head", "", []string{"Host", "elsewhere.example:80"}, 421, ""},
+		{"somebody unknown", "POST", "/do", enrol(9, "mallory"), []string{"Nobody", ""}, 401, "Nobody is signed in"},
+		{"somebody unknown reads", "GET", "/head", "", []string{"Nobody", ""}, 401, "Nobody is signed in"},
 		{"localhost", "GET", "/head", "", []string{"Host", "localhost:8420"}, 200, `"frame"`},
 		{"sixth generation", "GET", "/head", "", []string{"Host", "[::1]:8420"}, 200, `"frame"`},
 	} {
