@@ -7,6 +7,7 @@ import (
 
 	"packwright/cmd/packwright/door"
 	"packwright/cmd/packwright/entry"
+	"packwright/events"
 	"packwright/prep"
 	"packwright/workflow"
 )
@@ -196,4 +197,24 @@ func (p *Pages) joinCode(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// tellCode makes a code for this machine's own commands. The station has joined
+// the floor before: that is a supervisor's command.
+func (p *Pages) tellCode(w http.ResponseWriter, r *http.Request) {
+	station, there := r.PathValue("station"), false
+	err := p.Writer.View(r.Context(), func(f *workflow.Floor) { there = f.Stations[station] != nil && station != workflow.Board })
+	if err == nil && !there {
+		err = prep.Input(station+" is no bench of this floor", "a supervisor joins it at the board first")
+	}
+	if err != nil {
+		door.WriteTrouble(w, err)
+		return
+	}
+	code, until, err := p.Entry.Code(station)
+	if err != nil {
+		door.WriteTrouble(w, err)
+		return
+	}
+	door.WriteJSON(w, http.StatusOK, map[string]any{"station": station, "code": code, "until": events.At(until)})
 }

@@ -117,6 +117,7 @@ func (p *Pages) Routes() []door.Route {
 		blind(page("GET /join", "make this browser a bench", door.Anyone, p.joinPage)),
 		blind(page("POST /join", "make this browser a bench", door.Anyone, p.join)),
 		page("POST /join/code", "a code that joins a bench", door.Supervisor|door.Owner, p.joinCode),
+		{Pattern: "POST /join/code/{station}", About: "a code that joins a browser as this station's bench, as {station, code, until}", May: door.House, Handle: safe(p.tellCode)},
 		page("POST /act", "a command of an office", door.Office|door.Lead, p.act),
 	}
 }
