@@ -17,22 +17,28 @@ import (
 )
 
 // clockwork gives the commands that no hand gives: it tells the floor of silent
-// benches, idle badges and clocks that differ. The floor's gates decide whether
+// benches, idle badges and clocks that differ, and has a head signed that is due
+// still, or of a day that nobody has closed. The floor's gates decide whether
 // any of it is worth a line in the log; most of the time nothing is.
 type clockwork struct {
 	writer *engine.Engine
 	floor  door.Floor // past the watch: the clockwork is nobody's sign of life
+	heads  *signing
 	watch  *door.Watch
 	log    zerolog.Logger
+	now    func() time.Time
 	epoch  string
 	n      uint64
 }
 
+// dayOf gives the day of a moment, by the clock that told it.
+func dayOf(t events.Time) string { return t.Std().Format(time.DateOnly) }
+
 // tick is how often the clockwork looks round.
 const tick = 15 * time.Second
 
-func newClockwork(h *hub, floor door.Floor, watch *door.Watch, log zerolog.Logger) *clockwork {
-	return &clockwork{writer: h.writer, floor: floor, watch: watch, log: log, epoch: newEpoch("clock")}
+func newClockwork(heads *signing, watch *door.Watch, log zerolog.Logger) *clockwork {
+	return &clockwork{writer: heads.writer, floor: watch.Floor, heads: heads, watch: watch, log: log, now: time.Now, epoch: newEpoch("clock")}
 }
 
 // newEpoch names a new outbox.
@@ -55,12 +61,19 @@ func (c *clockwork) run(ctx context.Context) {
 // round asks once about every station.
 func (c *clockwork) round(ctx context.Context) {
 	var stations []string
+	due := false
 	if err := c.writer.View(ctx, func(f *workflow.Floor) {
 		for name := range f.Stations {
 			stations = append(stations, name)
 		}
+		due = f.HeadDue() || f.Key != "" && f.SignedTo+1 < f.Seq.Frame && dayOf(f.Recorded) < dayOf(events.At(c.now()))
 	}); err != nil {
 		return // the hub is ending, or has said why it cannot go on
+	}
+	if due && c.heads.key != nil {
+		if err := c.heads.sign(ctx, c.floor); err != nil && ctx.Err() == nil {
+			c.log.Warn().Err(err).Msg("the head of the log was not signed")
+		}
 	}
 	seen := c.watch.Seen()
 	for _, name := range stations {

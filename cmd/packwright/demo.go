@@ -96,8 +96,22 @@ func demoDir(d *desk, line *kong.Context) (dir string, remove func() error, err 
 			return d.Data, func() error { return nil }, os.MkdirAll(d.Data, 0o700)
 		}
 	}
-	dir, err = os.MkdirTemp("", "packwright-demo-")
-	return dir, func() error { return os.RemoveAll(dir) }, err
+	over, err := os.MkdirTemp("", "packwright-demo-")
+	if err != nil {
+		return "", nil, err
+	}
+	dir = filepath.Join(over, "floor") // its key lies beside it
+	return dir, func() error { return os.RemoveAll(over) }, os.Mkdir(dir, 0o700)
+}
+
+// demoKey puts the demo's key beside the directory of its floor; nothing is
+// written into the user's configuration.
+func demoKey(at place) (*headKey, error) {
+	file := filepath.Clean(string(at)) + ".key"
+	if k, err := readKey(file); err == nil && k.Public == demo.PublicKey {
+		return k, nil // of an earlier day there
+	}
+	return keepKey(demo.Key, file, at)
 }
 
 // demoFloor is the floor of the day: a hub whose clock is the day's.
@@ -122,7 +136,11 @@ func (f *demoFloor) now() time.Time {
 // a loopback address when one is given.
 func openDemo(d *desk, dir, bus string) (*demoFloor, error) {
 	at := place(dir)
-	about := founded{Format: foundedFormat, Floor: demo.Floor, Currency: prep.Currency{Code: demo.Currency, Digits: 2}}
+	key, err := demoKey(at)
+	if err != nil {
+		return nil, err
+	}
+	about := founded{Format: foundedFormat, Floor: demo.Floor, Currency: prep.Currency{Code: demo.Currency, Digits: 2}, Key: key.Public, KeyFile: key.File}
 	b, err := json.Marshal(about)
 	if err != nil {
 		return nil, err
@@ -200,12 +218,12 @@ func (x demoDoor) Head(context.Context) (demo.Head, error) {
 }
 
 func headOf(h engine.Head) demo.Head {
-	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Root: h.Root}
+	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Size: h.Size, Root: h.Root}
 }
 
 // stay shows the board and answers questions until it is asked to end.
 func (f *demoFloor) stay(d *desk, l net.Listener) error {
-	web, err := f.openWeb(lit{door.Local{Writer: f.writer}, f.light}, f.light, f.now, "", d.log)
+	web, err := f.openWeb(lit{f.signing(d.log), f.light}, f.light, f.now, "", d.log)
 	if err != nil {
 		return err
 	}

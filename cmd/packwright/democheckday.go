@@ -166,6 +166,11 @@ func (f *demoFloor) checkLog(d *desk, k *checker, a *auditor) error {
 	k.want("cells equal at every frame, up to frame", head.Frame, v.Frames)
 	k.want("root of the log", head.Root, v.Root)
 	k.want(fmt.Sprintf("breaches of the %d laws", v.Laws), 0, len(v.Breaches))
+	signed := "none"
+	if v.Signed != nil {
+		signed = fmt.Sprintf("%d, the last kept %s", v.Heads, v.Signed.Kept.Clock())
+	}
+	k.want("signed heads: at the dispatch and at the day's end", "2, the last kept 18:05:30", signed)
 	live, err := stateOf(d.ctx, f.writer)
 	if err != nil {
 		return err

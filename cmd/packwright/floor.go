@@ -18,7 +18,8 @@ import (
 
 // A floor's directory:
 //
-//	floor.json       what the floor is called; written last, when it is founded
+//	floor.json       what the floor is called, and where its key is, which is not here;
+//	                 written last, when it is founded
 //	policy.yaml      how the house works; the owner's to edit
 //	store/           the log (events/natslog); locked while a process has it open
 //	snapshot/        the newest snapshot of the floor, and the auditor's checkpoint
@@ -46,6 +47,8 @@ type founded struct {
 	Floor    string        `json:"floor"`
 	Currency prep.Currency `json:"currency"`
 	NATS     *elsewhere    `json:"nats,omitempty"` // where the log is kept, when not in store/
+	Key      string        `json:"key,omitempty"`  // public half of what signs the log's heads
+	KeyFile  string        `json:"key_file,omitempty"`
 }
 
 // elsewhere is an existing NATS server with JetStream that keeps a floor's log.

@@ -135,7 +135,7 @@ func appendLine(path string, line []byte) error {
 
 // opened is a floor reached by opening its directory: closing it closes the hub.
 type opened struct {
-	door.Local
+	*signing
 	hub *hub
 }
 
@@ -145,13 +145,17 @@ func (o opened) Close() error { return o.hub.Close() }
 // --data, opened for this command.
 func (d *desk) reach() (door.Floor, error) {
 	if d.URL != "" {
-		return d.web()
+		web, err := d.web()
+		if err != nil {
+			return nil, err
+		}
+		return door.NewWitness(web), nil
 	}
 	h, err := d.open("packwright command")
 	if err != nil {
 		return nil, err
 	}
-	return opened{door.Local{Writer: h.writer}, h}, nil
+	return opened{h.signing(d.log), h}, nil
 }
 
 // open opens the directory of --data for this command.

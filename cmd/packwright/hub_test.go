@@ -191,7 +191,8 @@ func TestClockwork(t *testing.T) {
 	y := &yard{hub: h, t: t, door: door.Local{Writer: h.writer}}
 	y.morning()
 	watch := door.NewWatch(y.door, func() time.Time { return now })
-	c := newClockwork(h, y.door, watch, zerolog.Nop())
+	c := newClockwork(h.signing(zerolog.Nop()), watch, zerolog.Nop())
+	c.now = func() time.Time { return now }
 	round := func(want ...events.Type) {
 		t.Helper()
 		for range 2 {
@@ -208,6 +209,23 @@ func TestClockwork(t *testing.T) {
 	round("clock.skew-noted")
 	now = now.Add(3 * time.Minute) // three cartons are open
 	round("station.quiet", "station.quiet", "station.quiet")
+	// A truck leaves, and nobody signs the head: the clockwork does. A day that
+	// nobody closed gets one too.
+	for i, c := range []string{"open-load", "close-load"} {
+		a := y.door.Ask(t.Context(), workflow.Command{ID: fmt.Sprintf("BOARD/c/%d", i+1), Type: c, Badge: "odile", Data: []byte(`{"load":"LD-7"}`)})
+		must(t, a.Err())
+	}
+	round("head.signed")
+	c.heads.key = nil
+	y.door.Ask(t.Context(), workflow.Command{ID: "BOARD/c/3", Type: "open-load", Badge: "odile", Data: []byte(`{"load":"LD-8"}`)})
+	round()
+	key, err := h.about.key()
+	must(t, err)
+	c.heads.key = key
+	round()
+	h.policy.IdleMinutes, h.policy.QuietCall = 0, 0
+	now = now.Add(24 * time.Hour)
+	round("head.signed")
 }
 
 // types lists the events after a frame.

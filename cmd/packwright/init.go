@@ -27,6 +27,7 @@ type initCommand struct {
 	NATS     string `name:"nats" placeholder:"URL" help:"Keep the log on the NATS server there, with JetStream, instead of in the directory."`
 	NKey     string `name:"nkey" type:"path" placeholder:"FILE" help:"The key seed to connect there with."`
 	Creds    string `name:"creds" type:"path" placeholder:"FILE" help:"Or the credentials file."`
+	Key      string `env:"PACKWRIGHT_KEY" type:"path" placeholder:"FILE" help:"Where to keep the key that signs the log's heads: never in the floor's directory (the user's configuration)."`
 	Digits   int    `default:"2" help:"How many decimal digits its minor unit has (${default})."`
 }
 
@@ -71,11 +72,13 @@ func (c *initCommand) Run(d *desk) error {
 	if c.NATS != "" {
 		about.NATS = &elsewhere{URL: c.NATS, NKeySeed: c.NKey, Credentials: c.Creds}
 	}
-	if err := c.found(d, at, about); err != nil {
+	if err := c.found(d, at, &about); err != nil {
 		return err
 	}
-	return d.show(map[string]any{"floor": c.Floor, "owner": c.Owner, "data": d.Data, "currency": about.Currency}, func(w io.Writer) {
+	return d.show(map[string]any{"floor": c.Floor, "owner": c.Owner, "data": d.Data, "currency": about.Currency, "key": about.Key, "key_file": about.KeyFile}, func(w io.Writer) {
 		fmt.Fprintf(w, "Floor %s is founded in %s. Its owner is %s.\n", c.Floor, d.Data, c.Owner)
+		fmt.Fprintf(w, "The heads of its log are signed with the key in %s: keep a copy apart from the log.\n", about.KeyFile)
+		fmt.Fprintf(w, "Its public half, to be written down where others can read it:\n  %s\n", about.Key)
 		fmt.Fprintf(w, "Look at %s, then run packwright serve.\n", at.policy())
 	})
 }
@@ -102,25 +105,33 @@ func (p place) vacant() error {
 	return nil
 }
 
-// found writes the policy, the first frame, and last of all floor.json.
-func (c *initCommand) found(d *desk, at place, about founded) (err error) {
+// found writes the policy, the key, the first frame, and last of all floor.json.
+func (c *initCommand) found(d *desk, at place, about *founded) (err error) {
+	if c.Key != "" {
+		if err := apart(c.Key, at); err != nil {
+			return err
+		}
+	}
 	if _, err := os.Stat(at.policy()); errors.Is(err, fs.ErrNotExist) {
 		if err := writeWhole(at.policy(), defaultPolicy); err != nil {
 			return err
 		}
 	}
-	h, err := openNamed(d.ctx, at, about, d.log, opening{Program: "packwright init"})
+	h, err := openNamed(d.ctx, at, *about, d.log, opening{Program: "packwright init"})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, h.Close()) }()
+	var key *headKey
 	if h.writer.Head().Frame == 0 {
-		if err := c.firstFrame(d.ctx, h); err != nil {
-			return err
-		}
-	} else if err := c.sameFloor(d.ctx, h); err != nil {
+		key, err = c.firstFrame(d.ctx, h)
+	} else {
+		key, err = c.sameFloor(d.ctx, h)
+	}
+	if err != nil {
 		return err
 	}
+	about.Key, about.KeyFile = key.Public, key.File
 	b, err := json.Marshal(about)
 	if err != nil {
 		return err
@@ -128,22 +139,40 @@ func (c *initCommand) found(d *desk, at place, about founded) (err error) {
 	return writeWhole(at.file("floor.json"), append(b, '\n'))
 }
 
-func (c *initCommand) firstFrame(ctx context.Context, h *hub) error {
-	epoch := newEpoch("log")
-	data, err := json.Marshal(map[string]string{"floor": c.Floor, "owner": c.Owner, "currency": c.Currency, "epoch": epoch})
+func (c *initCommand) firstFrame(ctx context.Context, h *hub) (*headKey, error) {
+	key, err := makeKey(c.Floor, c.Key, h.place)
 	if err != nil {
-		return err
+		return nil, err
+	}
+	epoch := newEpoch("log")
+	data, err := json.Marshal(map[string]string{"floor": c.Floor, "owner": c.Owner, "currency": c.Currency, "epoch": epoch, "key": key.Public})
+	if err != nil {
+		return nil, err
 	}
 	a := door.Local{Writer: h.writer}.Ask(ctx, workflow.Command{ID: workflow.Board + "/" + epoch + "/1", Type: "found", Basis: events.Keyed, Data: data})
-	return a.Err()
+	return key, a.Err()
 }
 
 // sameFloor lets an interrupted init be finished only as it was begun.
-func (c *initCommand) sameFloor(ctx context.Context, h *hub) (err error) {
+func (c *initCommand) sameFloor(ctx context.Context, h *hub) (key *headKey, err error) {
+	public := ""
 	seen := h.writer.View(ctx, func(f *workflow.Floor) {
-		if f.Owner != c.Owner || f.Currency != c.Currency {
-			err = prep.Input(fmt.Sprintf("%s was begun with owner %s and currency %s", h.place, f.Owner, f.Currency), "finish it with these, or choose another directory")
+		public = f.Key
+		if f.ID != c.Floor || f.Owner != c.Owner || f.Currency != c.Currency {
+			err = prep.Input(fmt.Sprintf("%s was begun as %s with owner %s and currency %s", h.place, f.ID, f.Owner, f.Currency), "finish it with these, or choose another directory")
 		}
 	})
-	return errors.Join(seen, err)
+	if err := errors.Join(seen, err); err != nil {
+		return nil, err
+	}
+	if public == "" {
+		return nil, prep.Input(fmt.Sprintf("%s was begun without a key", h.place), "choose another directory")
+	}
+	file := c.Key
+	if file == "" {
+		if file, err = usualKeyFile(public); err != nil {
+			return nil, err
+		}
+	}
+	return founded{Floor: c.Floor, Key: public, KeyFile: file}.key()
 }

@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"sync"
 
 	"packwright/cmd/packwright/door"
+	"packwright/events"
 	"packwright/workflow"
 )
 
@@ -35,7 +37,9 @@ func (l *light) why() error {
 	return l.red
 }
 
-// lit is a floor that takes commands while its light is green.
+// lit is a floor that takes commands while its light is green. A bench that was
+// told of a head which the log does not have turns it red: what was acknowledged
+// once is gone, and more work on top would only bury it.
 type lit struct {
 	door.Floor
 	light *light
@@ -45,5 +49,10 @@ func (f lit) Ask(ctx context.Context, c workflow.Command) door.Answer {
 	if err := f.light.why(); err != nil {
 		return door.Troubled(c.ID, err)
 	}
-	return f.Floor.Ask(ctx, c)
+	a := f.Floor.Ask(ctx, c)
+	if a.Refusal != nil && a.Refusal.Code == workflow.Behind().Code {
+		f.light.turn(fmt.Errorf("%w: the bench of %s was told that frame %d ends with root %.16s; the log here ends at frame %d with root %.16s: an older log, or another, stands in its place",
+			events.ErrCorrupt, c.ID, c.Held, c.HeldRoot, a.Frame, a.Root))
+	}
+	return a
 }

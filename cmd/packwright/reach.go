@@ -31,7 +31,11 @@ func (d *desk) bus(address, floor string) (door.Floor, error) {
 	if floor == "" {
 		return nil, prep.Input("--bus does not say which floor", "name it with --floor")
 	}
-	return door.DialBus(address, floor, door.Patience)
+	client, err := door.DialBus(address, floor, door.Patience)
+	if err != nil {
+		return nil, err
+	}
+	return door.NewWitness(client), nil
 }
 
 // addressOr gives an address, or the one that the named file holds.

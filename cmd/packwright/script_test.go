@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -16,7 +17,30 @@ func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
 		main()
 	}
-	testscript.Main(m, map[string]func(){"packwright": main})
+	testscript.Main(apartFromTheUser{m}, map[string]func(){"packwright": main})
+}
+
+// apartFromTheUser runs the tests with a configuration directory of their own:
+// founding a floor makes a key there.
+type apartFromTheUser struct{ *testing.M }
+
+func (m apartFromTheUser) Run() int {
+	dir, err := os.MkdirTemp("", "packwright-config-")
+	if err != nil {
+		panic(err)
+	}
+	defer os.RemoveAll(dir)
+	name := "XDG_CONFIG_HOME"
+	switch runtime.GOOS {
+	case "windows":
+		name = "AppData"
+	case "darwin", "ios":
+		name = "HOME"
+	}
+	if err := os.Setenv(name, dir); err != nil {
+		panic(err)
+	}
+	return m.M.Run()
 }
 
 // TestScript plays the command-line sessions of testdata/script. In each,
@@ -37,6 +61,7 @@ func TestScript(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PACKWRIGHT_DATA", filepath.Join(env.WorkDir, "floor"))
 			env.Setenv("PACKWRIGHT_LOG", "warn")
+			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, "config"))
 			env.Setenv("DEMO", demo)
 			env.Setenv("BOOKS", books)
 			return nil

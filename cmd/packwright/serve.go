@@ -58,7 +58,8 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light, names []string
 	if h.books, err = openBooks(d.ctx, h.place.books(), h.log, d.log); err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	watch := door.NewWatch(lit{door.Local{Writer: h.writer}, light}, time.Now)
+	heads := h.signing(d.log)
+	watch := door.NewWatch(lit{heads, light}, time.Now)
 	bus, err := door.ServeBus(h.log.Conn(), h.about.Floor, watch, d.log)
 	if err != nil {
 		return errors.Join(err, listener.Close())
@@ -75,7 +76,7 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light, names []string
 	ctx, cancel := context.WithCancel(d.ctx)
 	defer cancel()
 	var beside sync.WaitGroup
-	beside.Go(func() { newClockwork(h, watch.Floor, watch, d.log).run(ctx) })
+	beside.Go(func() { newClockwork(heads, watch, d.log).run(ctx) })
 	beside.Go(func() { h.watchWriter(ctx, light, cancel) })
 	beside.Go(func() { h.books.run(ctx, h.log, light) })
 	d.log.Info().Str("floor", h.about.Floor).Str("at", "http://"+listener.Addr().String()).Uint64("frame", h.writer.Head().Frame).Msg("the hub is open")

@@ -19,7 +19,7 @@ func TestVerify(t *testing.T) {
 	dir := copyOf(t, playedDay(t))
 	before := files(t, dir)
 	out := succeed(t, "verify", "--rebuild", "--data", dir)
-	for _, want := range []string{"OK: lantern-yard, 778 events in 766 frames", "equal to the decider's at every frame", "conservation: 14 of 14 lots balance", "0 breaches", "equal to the snapshot and what follows it"} {
+	for _, want := range []string{"OK: lantern-yard, 781 events in 769 frames", "equal to the decider's at every frame", "conservation: 14 of 14 lots balance", "0 breaches", "equal to the snapshot and what follows it"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("no %q in\n%s", want, out)
 		}
@@ -124,12 +124,12 @@ func TestVerifyKnowsHeads(t *testing.T) {
 		code int
 		says string
 	}{
-		{fmt.Sprintf("766:%s", last), exitDone, "the head noted at frame 766 is in it"},
-		{fmt.Sprintf("766:%.16s", last), exitDone, "is in it"},
+		{fmt.Sprintf("769:%s", last), exitDone, "the head noted at frame 769 is in it"},
+		{fmt.Sprintf("769:%.16s", last), exitDone, "is in it"},
 		{"771:" + last, exitCorrupt, "the head that was noted is newer"},
 		{"300:" + last, exitCorrupt, "another past was put in its place"},
-		{"766", exitInput, "is no head of a log"},
-		{"766:abc", exitInput, "is no head of a log"},
+		{"769", exitInput, "is no head of a log"},
+		{"769:abc", exitInput, "is no head of a log"},
 	} {
 		got := give(t, "verify", "--head", c.head, "--data", dir)
 		if got.code != c.code || !strings.Contains(got.out+got.err, c.says) {

@@ -226,7 +226,7 @@ func (d direct) Do(ctx context.Context, c workflow.Command) (workflow.Outcome, w
 
 func (d direct) Head(context.Context) (demo.Head, error) {
 	h := d.e.Head()
-	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Root: h.Root}, nil
+	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Size: h.Size, Root: h.Root}, nil
 }
 
 // until gives the lines recorded up to a moment.

@@ -83,9 +83,12 @@ func (x *day) leaving() {
 		x.do(clock("17:54").Add(seconds(20*i)), ife, "dispatch", d{"carton": c.name(), "load": "LD-1", "seal_no_seen": seal(n)})
 	}
 	x.do(clock("17:59"), maren, "close-load", d{"load": "LD-1"})
+	x.signHead(clock("17:59:01"))
+	x.do(clock("18:04:30"), maren, "close-day", d{"day": "2031-03-04"})
 	for i, w := range []who{tobi.at("ST-3"), ife, sunniva, odile.at("PHONE-1"), {"PHONE-2", "quill"}, maren} {
 		x.do(clock("18:05").Add(seconds(i)), w, "sign-out", nil)
 	}
+	x.signHead(clock("18:05:30"))
 }
 
 // claims come six weeks later.

@@ -69,6 +69,7 @@ type Act struct {
 // Head is how far the log has come.
 type Head struct {
 	Seq  events.Seq
+	Size int64 // events
 	Root string
 }
 

@@ -20,7 +20,7 @@ func catalogue() []prep.Item {
 
 // morning founds the floor and enrols people, benches, items and rules.
 func (x *day) morning() {
-	x.do(clock("07:25"), odile, "found", d{"floor": Floor, "owner": Owner, "currency": Currency, "epoch": Epoch})
+	x.do(clock("07:25"), odile, "found", d{"floor": Floor, "owner": Owner, "currency": Currency, "epoch": Epoch, "key": PublicKey})
 	x.do(clock("07:29"), odile, "sign-in", nil)
 	t := clock("07:29:05")
 	next := func() time.Time { t = t.Add(time.Second); return t }
