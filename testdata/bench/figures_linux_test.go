@@ -20,7 +20,7 @@ const rounds = 7
 //	go test -run '^$' -bench Figures -benchtime 1x ./...
 func BenchmarkFigures(b *testing.B) {
 	for range b.N {
-		fmt.Printf("\n%s\n", machine())
+		fmt.Printf("\n%s\n", machine(rounds))
 		durable(b)
 		replayed(b)
 		fmt.Printf("Load average at the end: %s.\n\n", loadAverage())
@@ -28,7 +28,7 @@ func BenchmarkFigures(b *testing.B) {
 	b.ReportMetric(0, "ns/op")
 }
 
-func machine() string {
+func machine(rounds int) string {
 	model := "unknown processor"
 	if b, err := os.ReadFile("/proc/cpuinfo"); err == nil {
 		for l := range strings.Lines(string(b)) {

@@ -2,8 +2,9 @@
 // its own, so that who only builds and tests packwright fetches none of what it
 // compares with.
 //
-//	go test ./...                                        the SQL oracle, codecs agree
+//	go test ./...                                        the SQL oracle, codecs agree, peers keep the same promise
 //	go test -run '^$' -bench Figures -benchtime 1x ./... the table of figures
+//	go test -run '^$' -bench Compared -benchtime 1x ./... beside PostgreSQL, SQLite, a message an event
 //	go test -run '^$' -bench Codec -benchmem ./...       codecs side by side
 //
 // # The load
