@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"maps"
 	"slices"
 
 	"packwright/events"
@@ -25,4 +26,14 @@ func (f *Fold) Badge(key string) (BadgeView, error) {
 		v.Roles = nil
 	}
 	return v, nil
+}
+
+// Badges lists every badge there ever was, by name.
+func (f *Fold) Badges() []BadgeView {
+	var out []BadgeView
+	for _, key := range slices.Sorted(maps.Keys(f.badges)) {
+		v, _ := f.Badge(key)
+		out = append(out, v)
+	}
+	return out
 }

@@ -34,6 +34,12 @@ type proposal struct {
 	Yes      []yes
 	State    string // open, amended, declined
 	Mismatch string
+	No       no // who declined it
+}
+
+type no struct {
+	By, Reason string
+	Fact       fact
 }
 
 type yes struct {
@@ -128,7 +134,7 @@ func (f *Fold) planChangeDeclined(e *events.Event, d *events.PlanChangeDeclined)
 	if q == nil {
 		return fmt.Errorf("there is no proposal %q", d.Proposal)
 	}
-	q.State = "declined"
+	q.State, q.No = "declined", no{d.By, d.Reason, f.fact(e)}
 	return nil
 }
 

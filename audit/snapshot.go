@@ -17,7 +17,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 4
+const snapshotVersion = 5
 
 // A snapshot is lines of JSON: a head, the rows of each noun one a line, so that
 // neither side ever holds it whole, the marks by pages, and last the SHA-256 of

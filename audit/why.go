@@ -35,6 +35,7 @@ type MatterView struct {
 	State      string      `json:"state"`
 	Blocks     bool        `json:"blocks"`
 	By         string      `json:"by,omitempty"`
+	Taken      events.Time `json:"taken_at,omitzero"` // since when somebody has it
 	Raised     events.Time `json:"raised_at"`
 	Symptoms   []Symptom   `json:"symptoms"`
 	Notes      []string    `json:"notes,omitempty"`
@@ -75,8 +76,9 @@ type NearbyItem struct {
 // Happened is one event at a bench in words, or several that read alike and
 // followed each other.
 type Happened struct {
-	Place   events.Seq  `json:"seq"` // of the last
-	At      events.Time `json:"at"`  // of the last
+	Place   events.Seq  `json:"seq"`           // of the last
+	At      events.Time `json:"at"`            // of the last
+	From    events.Time `json:"from,omitzero"` // of the first, where there are several
 	Times   int         `json:"times"`
 	Station string      `json:"station"`
 	Badge   string      `json:"badge,omitempty"`
@@ -131,7 +133,7 @@ func (f *Fold) WhyBy(key string, p Priors) (Why, error) {
 }
 
 func (f *Fold) matterView(key string, m *matter) *MatterView {
-	v := &MatterView{Mismatch: key, Kind: m.Kind, State: m.State, Blocks: m.Blocks, By: f.names.text(m.By), Raised: m.Raised.At.time(),
+	v := &MatterView{Mismatch: key, Kind: m.Kind, State: m.State, Blocks: m.Blocks, By: f.names.text(m.By), Taken: m.Taken.At.time(), Raised: m.Raised.At.time(),
 		Actions: m.Actions, Fixed: m.Fixed.At.time(), Resolution: m.Resolution, Approver: m.Approver, AfterCheck: m.AfterCheck,
 		Where: m.Where, Resolved: m.Resolved.At.time(), Frames: m.Trail.frames()}
 	for _, s := range m.Symptoms {
@@ -187,11 +189,14 @@ func (f *Fold) recent(key string, until stamp) []Happened {
 		}
 		text := Tell(&e)
 		if n := len(out); n > 0 && out[n-1].Text == text {
+			if out[n-1].Times == 1 {
+				out[n-1].From = out[n-1].At
+			}
 			out[n-1].Place, out[n-1].At = e.Seq, e.At
 			out[n-1].Times++
 			continue
 		}
-		out = append(out, Happened{e.Seq, e.At, 1, e.Station, e.Badge, text})
+		out = append(out, Happened{Place: e.Seq, At: e.At, Times: 1, Station: e.Station, Badge: e.Badge, Text: text})
 	}
 	return out
 }
