@@ -1,6 +1,7 @@
 package natslog
 
 import (
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
@@ -9,6 +10,7 @@ import (
 	"regexp"
 	"time"
 
+	"github.com/nats-io/nkeys"
 	"github.com/rs/zerolog"
 )
 
@@ -26,11 +28,18 @@ type Config struct {
 	// MaxStore is the most the store may hold, in bytes; 0 for no limit but
 	// the disk's.
 	MaxStore int64
-	// Listen, if set, opens the bus on this loopback address ("127.0.0.1:4222";
+	// Listen, if set, opens the bus on this address, loopback unless TLS is set ("127.0.0.1:4222";
 	// port 0 picks one) for benches in other processes. Default: no port.
 	Listen string
-	// Token is the benches' password there; empty makes one. See [Log.BenchURL].
+	// Token is the benches' shared password on a loopback address; empty makes
+	// one. Elsewhere there is none. See [Log.BenchURL].
 	Token string
+	// Keys are the benches' public keys by station: each may use its own lane
+	// alone, and nobody hears another's answers.
+	Keys map[string]string
+	// TLS, if set, is what connections must speak. Then, with keys and without
+	// the shared password, Listen may be any address.
+	TLS *tls.Config
 	// Program is what a refused second process reads about this one; default
 	// the name of the running program.
 	Program string
@@ -89,24 +98,43 @@ func (c Config) check() error {
 		return errors.New("set either credentials or a key seed")
 	case c.URL != "" && (c.Listen != "" || c.NoSync || c.MaxStore != 0):
 		return errors.New("port, sync and store limit of an external bus are set there")
-	case c.Listen != "":
-		return loopback(c.Listen)
-	case c.Token != "":
-		return errors.New("a token goes with a listening address")
+	case c.Listen == "" && (c.Token != "" || len(c.Keys) > 0 || c.TLS != nil):
+		return errors.New("a token, keys and certificates go with a listening address")
+	}
+	if c.Listen == "" {
+		return nil
+	}
+	return errors.Join(c.address(), c.keys())
+}
+
+// address refuses an address that others reach, unless it is safe to be reached.
+func (c Config) address() error {
+	host, _, err := net.SplitHostPort(c.Listen)
+	switch {
+	case err != nil:
+		return fmt.Errorf("listening address: %w", err)
+	case isLoopback(host):
+		return nil
+	case c.TLS == nil:
+		return fmt.Errorf("listening address %s: without a certificate only a loopback address such as 127.0.0.1 is opened", c.Listen)
+	case len(c.Keys) == 0:
+		return fmt.Errorf("listening address %s: no bench has a key; make one with packwright bus-key", c.Listen)
 	}
 	return nil
 }
 
-// loopback refuses any other address: the bus speaks in the clear, token included.
-func loopback(addr string) error {
-	host, _, err := net.SplitHostPort(addr)
-	if err != nil {
-		return fmt.Errorf("listening address: %w", err)
-	}
-	if ip := net.ParseIP(host); ip == nil || !ip.IsLoopback() {
-		return fmt.Errorf("listening address %s: only a loopback address such as 127.0.0.1 is opened", addr)
+func (c Config) keys() error {
+	for station, key := range c.Keys {
+		if !floorID.MatchString(station) || !nkeys.IsValidPublicUserKey(key) {
+			return fmt.Errorf("the key of %q is no user's public key", station)
+		}
 	}
 	return nil
+}
+
+func isLoopback(host string) bool {
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
 }
 
 // Names on the bus. The stream is bound to the frame subject alone: bound to

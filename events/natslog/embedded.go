@@ -14,7 +14,8 @@ import (
 	"github.com/rs/zerolog"
 )
 
-// The two users of a listening server. Without a port there are none.
+// The users of a listening server, beside the benches that have keys. Without a
+// port there are none.
 const (
 	hubUser   = "hub"   // this process: everything
 	benchUser = "bench" // other processes: ask, and hear the answer
@@ -24,7 +25,9 @@ const (
 type embedded struct {
 	srv   *server.Server
 	login nats.Option // for connections of this process; nil without users
-	token string      // the benches' password; empty without a port
+	open  bool        // there is a port
+	tls   bool        // it speaks TLS
+	token string      // the benches' shared password; empty where there is none
 }
 
 const startWait = 10 * time.Second // the store itself is read before this clock starts
@@ -76,19 +79,35 @@ func (e *embedded) openPort(opts *server.Options, cfg Config) error {
 		number = server.RANDOM_PORT
 	}
 	opts.DontListen, opts.Host, opts.Port = false, host, number
-	e.token = orDefault(cfg.Token, rand.Text())
+	e.open, e.tls = true, cfg.TLS != nil
+	opts.TLS, opts.TLSConfig = e.tls, cfg.TLS
 	hub := rand.Text()
 	e.login = nats.UserInfo(hubUser, hub)
-	opts.Users = []*server.User{
-		{Username: hubUser, Password: hub},
-		{Username: benchUser, Password: e.token, Permissions: benchMay(cfg.Floor)},
+	opts.Users = []*server.User{{Username: hubUser, Password: hub}}
+	if isLoopback(host) {
+		e.token = orDefault(cfg.Token, rand.Text())
+		opts.Users = append(opts.Users, &server.User{Username: benchUser, Password: e.token, Permissions: benchMay(cfg.Floor)})
+	}
+	for station, key := range cfg.Keys {
+		opts.Nkeys = append(opts.Nkeys, &server.NkeyUser{Nkey: key, Permissions: stationMay(cfg.Floor, station)})
 	}
 	return nil
 }
 
+// stationMay lets one bench ask on its own lane and hear its own answers.
+func stationMay(floor, station string) *server.Permissions {
+	return &server.Permissions{
+		Publish:   &server.SubjectPermission{Allow: []string{"floor." + floor + ".do." + station}},
+		Subscribe: &server.SubjectPermission{Allow: []string{InboxOf(station) + ".>"}},
+	}
+}
+
+// InboxOf is where a bench with a key of its own hears its answers.
+func InboxOf(station string) string { return "_INBOX." + station }
+
 // benchMay lets a bench ask and hear the answer: no frames, no events, no
-// stream's affairs. Benches share one user and can hear each other's answers;
-// a key of its own for each bench closes that.
+// stream's affairs. Those without a key of their own share this user, which is
+// good on this machine alone, and can hear each other's answers.
 func benchMay(floor string) *server.Permissions {
 	return &server.Permissions{
 		Publish:   &server.SubjectPermission{Allow: []string{"floor." + floor + ".do.>"}},
@@ -98,10 +117,16 @@ func benchMay(floor string) *server.Permissions {
 
 // benchURL is where and how benches connect, "" without a port.
 func (e *embedded) benchURL() string {
-	if e.token == "" {
+	if !e.open {
 		return ""
 	}
-	u := url.URL{Scheme: "nats", User: url.UserPassword(benchUser, e.token), Host: e.srv.Addr().String()}
+	u := url.URL{Scheme: "nats", Host: e.srv.Addr().String()}
+	if e.tls {
+		u.Scheme = "tls"
+	}
+	if e.token != "" {
+		u.User = url.UserPassword(benchUser, e.token)
+	}
 	return u.String()
 }
 
