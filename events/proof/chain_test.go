@@ -111,7 +111,7 @@ func TestCloneStandsAlone(t *testing.T) {
 }
 
 // written is a log of n frames of three events each, with headers that are true.
-func written(t *testing.T, n int) [][]byte {
+func written(t testing.TB, n int) [][]byte {
 	t.Helper()
 	var tree proof.Tree
 	var out [][]byte
