@@ -88,10 +88,10 @@ func ParseHead(signed, key string) (HeadSigned, error) {
 	}
 	d.Log = f[0]
 	d.Size, err = strconv.ParseInt(f[1], 10, 64)
-	if err == nil && d.Size >= 0 {
+	if err == nil {
 		d.Root, err = tlog.ParseHash(f[2])
 	}
-	if err != nil || HeadText(d.Log, d.Size, d.Root) != text {
+	if err != nil || d.Size < 0 || HeadText(d.Log, d.Size, d.Root) != text {
 		return d, fmt.Errorf("%w: the note is no head of a log", ErrUnsigned)
 	}
 	last := strings.LastIndexByte(strings.TrimSuffix(signed, "\n"), ' ')

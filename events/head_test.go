@@ -50,7 +50,7 @@ func TestHead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "packwright/lantern-yard\n640\nOVqgZKpMKfcBCs/j8l25SFu9S5G4l2rXrVR2OSUrTVY=\n\n— packwright/lantern-yard "
+	want := "packwright/lantern-yard\n640\nOVqgZKpMKfcBCs/j8l25SFu9S5GJe2rXrVR2OSUrTVY=\n\n— packwright/lantern-yard "
 	if !strings.HasPrefix(h.Note(), want) {
 		t.Errorf("%q does not begin as %q", h.Note(), want)
 	}
