@@ -56,11 +56,16 @@ func (b *Bench) spoiled(f *Floor) Said {
 	if r == nil {
 		return no("No run is open here.", "HOLD, then scan the piece.")
 	}
-	return b.cause("One spoiled. It happens. Why?", func(cause string) Said {
-		return b.give("spoil", map[string]any{"run": r.Run, "cause": cause, "verdict": events.ToHold}, func(f *Floor) Said {
-			return Said{Text: "Noted.", Next: "Put it into " + aside(b.Station) + "."}
-		})
-	})
+	return b.cause("One spoiled. It happens. Why?", then{Do: "spoils", Run: r.Run})
+}
+
+func (b *Bench) spoils(f *Floor, t then, cause string) Said {
+	return b.give("spoil", map[string]any{"run": t.Run, "cause": cause, "verdict": events.ToHold}, then{Do: "set-aside", Text: "Noted."})
+}
+
+// setAside says where a piece goes that left the work.
+func (b *Bench) setAside(f *Floor, t then) Said {
+	return Said{Text: t.Text, Next: "Put it into " + aside(b.Station) + "."}
 }
 
 // reprint cancels a torn label and prints a new one.
@@ -69,21 +74,20 @@ func (b *Bench) reprint(f *Floor) Said {
 	if r == nil {
 		return no("No run is open here.", "Call: a supervisor replaces labels.")
 	}
-	b.want = &want{"Scan or type the torn label, or ENTER for a plain one.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		ask := map[string]any{"run": r.Run, "why": "torn at the bench"}
-		switch {
-		case s.Class == ScanMark:
-			ask["from"], ask["to"] = s.Mark, s.Mark
-		case s.Class == ScanCard && s.Code == "ENTER":
-			ask["n"] = 1
-		default:
-			return Said{}, false
-		}
-		return b.give("print-again", ask, func(f *Floor) Said {
-			return Said{Text: "A new label is printed.", Next: "Destroy the torn one. Scan the new one."}
-		}), true
-	}}
-	return prompt("RE-PRINT.", b.want.text)
+	return b.wants("RE-PRINT.", "Scan or type the torn label, or ENTER for a plain one.", then{Do: "torn", Run: r.Run})
+}
+
+func (b *Bench) torn(f *Floor, t then, s Scan) (Said, bool) {
+	ask := map[string]any{"run": t.Run, "why": "torn at the bench"}
+	switch {
+	case s.Class == ScanMark:
+		ask["from"], ask["to"] = s.Mark, s.Mark
+	case s.Class == ScanCard && s.Code == "ENTER":
+		ask["n"] = 1
+	default:
+		return Said{}, false
+	}
+	return b.give("print-again", ask, then{Do: "say", Text: "A new label is printed.", To: "Destroy the torn one. Scan the new one."}), true
 }
 
 // close ends the run here; what is left in the tote is said first.
@@ -97,72 +101,80 @@ func (b *Bench) close(f *Floor) Said {
 		return prompt(s.Text, "Then DONE, then FINISH RUN again.")
 	}
 	if r.inHand() == 0 {
-		return b.labelsLeft(r, 0)
+		return b.labelsLeft(f, then{Run: r.Run}, 0)
 	}
-	return b.howMany("How many stay in "+r.Tote+"?", func(n int) Said { return b.labelsLeft(r, n) })
+	return b.howMany("How many stay in "+r.Tote+"?", then{Do: "stay", Run: r.Run})
 }
 
 // labelsLeft asks for the numbered labels that are left over, when there can be
 // some. Nobody is told how many there should be: they are looked for and counted.
-func (b *Bench) labelsLeft(r *Run, returned int) Said {
-	closes := func(labels int) Said {
-		ask := map[string]any{"run": r.Run, "returned": returned, "labels_returned": labels}
-		return b.give("close-run", ask, func(f *Floor) Said {
-			b.Hand = HandFree
-			return Said{Text: r.Run + " is over.", Next: "Clear the bench. Scan the next tote."}
-		})
+func (b *Bench) labelsLeft(f *Floor, t then, returned int) Said {
+	t = then{Do: "closes", Run: t.Run, N: returned}
+	if r := f.Runs[t.Run]; r == nil || r.unbalanced() == 0 {
+		return b.closes(f, t, 0)
 	}
-	if r.unbalanced() == 0 {
-		return closes(0)
-	}
-	return b.howMany("How many numbered labels are left over?", closes)
+	return b.howMany("How many numbered labels are left over?", t)
 }
 
+func (b *Bench) closes(f *Floor, t then, labels int) Said {
+	ask := map[string]any{"run": t.Run, "returned": t.N, "labels_returned": labels}
+	return b.give("close-run", ask, then{Do: "put-down", Text: t.Run + " is over.", To: "Clear the bench. Scan the next tote."})
+}
+
+// putDown says that the hands are free.
+func (b *Bench) putDown(f *Floor, t then) Said {
+	b.Hand = HandFree
+	return b.tells(f, t)
+}
+
+// tells says two lines that were known beforehand.
+func (b *Bench) tells(_ *Floor, t then) Said { return Said{Text: t.Text, Next: t.To} }
+
 // howMany waits for a number and DONE or ENTER; none given is none.
-func (b *Bench) howMany(text string, then func(n int) Said) Said {
-	w := &want{text: "Digits, then DONE."}
-	w.takes = func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		switch {
-		case s.Class == ScanDigit, s.Class == ScanNumber:
-			b.want, b.number = w, b.number+s.Code
-			return prompt("So far "+b.number+".", "More digits, or DONE."), true
-		case s.Class == ScanCard && (s.Code == "DONE" || s.Code == "ENTER"):
-			n, _ := b.said()
-			return then(n), true
-		}
-		return Said{}, false
+func (b *Bench) howMany(text string, next then) Said {
+	b.Number = ""
+	return b.wants(text, "Digits, then DONE.", then{Do: "number", Next: &next})
+}
+
+func (b *Bench) numbered(f *Floor, t then, s Scan) (Said, bool) {
+	switch {
+	case s.Class == ScanDigit, s.Class == ScanNumber:
+		b.Number += s.Code
+		b.Want = &want{t, "Digits, then DONE."}
+		return prompt("So far "+b.Number+".", "More digits, or DONE."), true
+	case s.Class == ScanCard && (s.Code == "DONE" || s.Code == "ENTER"):
+		n, _ := b.said()
+		return numbers[t.Next.Do](b, f, *t.Next, n), true
 	}
-	b.want, b.number = w, ""
-	return prompt(text, w.text)
+	return Said{}, false
 }
 
 // hold waits for the piece, or the tote, that is set aside.
 func (b *Bench) hold(f *Floor) Said {
-	b.want = &want{"Scan the piece, or the tote to set aside.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		ask := map[string]any{"reason": "set aside at the bench"}
-		switch s.Class {
-		case ScanMark:
-			ask["marks"] = prep.Marks{s.Mark}
-		case ScanTote, ScanLot:
-			ask["from"] = s.Code
-		case ScanItem:
-			r := f.runAt(b.Station)
-			from := b.Tote
-			if r != nil {
-				from = cmp.Or(from, r.Tote)
-			}
-			if from == "" {
-				return no("Which tote is it from?", "HOLD, then scan that tote."), true
-			}
-			ask["from"], ask["q"] = from, 1
-		default:
-			return Said{}, false
+	return b.wants("HOLD.", "Scan the piece, or the tote to set aside.", then{Do: "hold"})
+}
+
+func (b *Bench) holds(f *Floor, _ then, s Scan) (Said, bool) {
+	ask := map[string]any{"reason": "set aside at the bench"}
+	switch s.Class {
+	case ScanMark:
+		ask["marks"] = prep.Marks{s.Mark}
+	case ScanTote, ScanLot:
+		ask["from"] = s.Code
+	case ScanItem:
+		r := f.runAt(b.Station)
+		from := b.Tote
+		if r != nil {
+			from = cmp.Or(from, r.Tote)
 		}
-		return b.give("hold", ask, func(f *Floor) Said {
-			return Said{Text: "Set aside.", Next: "Put it into " + aside(b.Station) + "."}
-		}), true
-	}}
-	return prompt("HOLD.", b.want.text)
+		if from == "" {
+			return no("Which tote is it from?", "HOLD, then scan that tote."), true
+		}
+		ask["from"], ask["q"] = from, 1
+	default:
+		return Said{}, false
+	}
+	return b.give("hold", ask, then{Do: "set-aside", Text: "Set aside."}), true
 }
 
 func (b *Bench) pause(f *Floor, why string) Said {
@@ -170,53 +182,58 @@ func (b *Bench) pause(f *Floor, why string) Said {
 	if r == nil {
 		return no("No run is open here.", "A carton waits by itself.")
 	}
-	return b.give("pause-run", map[string]any{"run": r.Run, "reason": why}, func(f *Floor) Said {
-		b.Hand = HandFree
-		return Said{Text: r.Run + " rests.", Next: "Scan " + r.Tote + " to go on."}
-	})
+	return b.give("pause-run", map[string]any{"run": r.Run, "reason": why}, then{Do: "put-down", Text: r.Run + " rests.", To: "Scan " + r.Tote + " to go on."})
 }
 
 // handOver waits for the bench that gets what is in hand.
 func (b *Bench) handOver(f *Floor) Said {
-	kind, what := "hand-over-carton", b.Carton
-	ask := map[string]any{"carton": b.Carton}
+	t, what := then{Do: "hand-over", Carton: b.Carton}, b.Carton
 	if r := f.runAt(b.Station); b.Hand == HandRun && r != nil {
-		kind, what, ask = "hand-over-run", r.Run, map[string]any{"run": r.Run}
+		t, what = then{Do: "hand-over", Run: r.Run}, r.Run
 	}
 	if what == "" {
 		return no("Nothing is in hand.", "Scan the carton or the tote first.")
 	}
-	b.want = &want{"Scan the bench that gets it.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		if s.Class != ScanStation {
-			return Said{}, false
-		}
-		ask["to"] = s.Code
-		return b.give(kind, ask, func(f *Floor) Said {
-			b.Hand, b.Carton = HandFree, ""
-			return Said{Text: what + " is at " + s.Code + " now.", Next: "Scan the next."}
-		}), true
-	}}
-	return prompt("Hand over "+what+".", b.want.text)
+	return b.wants("Hand over "+what+".", "Scan the bench that gets it.", t)
+}
+
+func (b *Bench) handsOver(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanStation {
+		return Said{}, false
+	}
+	kind, what, ask := "hand-over-carton", t.Carton, map[string]any{"carton": t.Carton, "to": s.Code}
+	if t.Run != "" {
+		kind, what, ask = "hand-over-run", t.Run, map[string]any{"run": t.Run, "to": s.Code}
+	}
+	return b.give(kind, ask, then{Do: "handed-over", Text: what + " is at " + s.Code + " now.", To: "Scan the next."}), true
+}
+
+func (b *Bench) handedOver(f *Floor, t then) Said {
+	b.Carton = ""
+	return b.putDown(f, t)
 }
 
 func (b *Bench) takeBack(f *Floor) Said {
-	return b.give("take-back", map[string]any{}, func(f *Floor) Said {
-		if b.Hand == HandCount && f.inHandAt(b.Carton, b.Station) {
-			b.Hand = HandCarton
-		}
-		if b.Hand == HandCarton {
-			t := b.tally(f)
-			return Said{Text: "Taken back. " + t.Text}
-		}
-		return Said{Text: "Taken back."}
-	})
+	return b.give("take-back", map[string]any{}, then{Do: "taken-back"})
+}
+
+func (b *Bench) takenBack(f *Floor, _ then) Said {
+	if b.Hand == HandCount && f.inHandAt(b.Carton, b.Station) {
+		b.Hand = HandCarton
+	}
+	if b.Hand == HandCarton {
+		return Said{Text: "Taken back. " + b.tally(f).Text}
+	}
+	return Said{Text: "Taken back."}
 }
 
 func (b *Bench) signOut(f *Floor) Said {
-	return b.give("sign-out", map[string]any{}, func(f *Floor) Said {
-		*b = Bench{Station: b.Station, Epoch: b.Epoch, N: b.N, Scale: b.Scale}
-		return Said{Text: "Signed out.", Next: "Work in hand stays at this bench."}
-	})
+	return b.give("sign-out", map[string]any{}, then{Do: "signed-out"})
+}
+
+func (b *Bench) signedOut(*Floor, then) Said {
+	*b = Bench{Station: b.Station, Epoch: b.Epoch, N: b.N, Scale: b.Scale}
+	return Said{Text: "Signed out.", Next: "Work in hand stays at this bench."}
 }
 
 // help calls the supervisor to what is in hand.
@@ -226,23 +243,25 @@ func (b *Bench) help(f *Floor) Said {
 		scope.Carton = b.Carton
 	}
 	ask := map[string]any{"kind": events.Unknown, "scope": scope, "text": "HELP at " + b.Station, "free": true}
-	return b.give("raise", ask, func(f *Floor) Said {
-		return Said{Outcome: Call, Text: "The supervisor is called.", Next: "Work on something else meanwhile."}
-	})
+	return b.give("raise", ask, then{Do: "called"})
+}
+
+func (b *Bench) called(*Floor, then) Said {
+	return Said{Outcome: Call, Text: "The supervisor is called.", Next: "Work on something else meanwhile."}
 }
 
 // badge signs a badge in, or greets it.
 func (b *Bench) badge(f *Floor, s Scan) Said {
 	if st := f.Stations[b.Station]; st != nil && st.sessionOf(s.Code) != "" {
-		return b.greet(f)
+		return b.greet(f, then{})
 	}
-	said := b.give("sign-in", map[string]any{}, b.greet)
+	said := b.give("sign-in", map[string]any{}, then{Do: "greet"})
 	said.Command.Badge = s.Code
 	return said
 }
 
 // greet says what waits at this bench.
-func (b *Bench) greet(f *Floor) Said {
+func (b *Bench) greet(f *Floor, _ then) Said {
 	if r := f.runAt(b.Station); r != nil {
 		return Said{Text: "Hello. " + r.Run + " is open here.", Next: "Scan " + r.Tote + " to go on."}
 	}

@@ -11,21 +11,23 @@ func (b *Bench) finish(f *Floor) Said {
 	if b.Carton == "" {
 		return no("No carton is in hand.", "Scan a carton first.")
 	}
-	return b.give("finish-carton", map[string]any{"carton": b.Carton}, func(f *Floor) Said {
-		b.Hand, b.number, b.lines, b.line = HandCount, "", nil, ""
-		return b.proceed(f)
-	})
+	return b.give("finish-carton", map[string]any{"carton": b.Carton}, then{Do: "finished"})
+}
+
+func (b *Bench) finished(f *Floor, t then) Said {
+	b.Hand, b.Number, b.Lines, b.Line = HandCount, "", nil, ""
+	return b.proceed(f, t)
 }
 
 // proceed says what a finished carton wants next, and asks for its certificate
 // as soon as there may be one. It tells no number.
-func (b *Bench) proceed(f *Floor) Said {
+func (b *Bench) proceed(f *Floor, _ then) Said {
 	c := f.Cartons[b.Carton]
 	switch {
 	case c == nil:
 		return Said{}
 	case c.State == CartonCounted && !c.Label:
-		return b.give("print-labels", map[string]any{"carton": c.Carton, "kind": events.CartonLabel}, b.proceed)
+		return b.give("print-labels", map[string]any{"carton": c.Carton, "kind": events.CartonLabel}, then{Do: "proceed"})
 	case c.State == CartonCounted && c.Weight == nil && f.policy.Scale:
 		return prompt(c.Carton+" is counted.", "Stick its label, close it, weigh it.")
 	case c.State == CartonCounted:
@@ -43,7 +45,7 @@ func (b *Bench) proceed(f *Floor) Said {
 	case c.Count == nil && f.waiver(c) == "":
 		return prompt("The scale cannot vouch. Count what is in "+c.Carton+".", "Digits, then ENTER.")
 	}
-	return b.give("accept-count", map[string]any{"carton": c.Carton}, b.proceed)
+	return b.give("accept-count", map[string]any{"carton": c.Carton}, then{Do: "proceed"})
 }
 
 // recount says whether a carton in question is to be counted anew: by another
@@ -59,24 +61,24 @@ func (b *Bench) recount(f *Floor, c *Carton) bool {
 
 // digit adds to a number.
 func (b *Bench) digit(f *Floor, s Scan) Said {
-	if len(b.number)+len(s.Code) > 4 {
-		b.number = ""
+	if len(b.Number)+len(s.Code) > 4 {
+		b.Number = ""
 		return no("That number is too long.", "Begin it again.")
 	}
-	b.number += s.Code
-	return prompt("So far "+b.number+".", "More digits, or ENTER.")
+	b.Number += s.Code
+	return prompt("So far "+b.Number+".", "More digits, or ENTER.")
 }
 
 // numeral takes a number card that follows no piece: it is a number said at once.
 func (b *Bench) numeral(f *Floor, s Scan) Said {
-	b.number = strconv.Itoa(s.N)
-	return prompt(b.number+".", "ENTER, READY, or PREP.")
+	b.Number = strconv.Itoa(s.N)
+	return prompt(b.Number+".", "ENTER, READY, or PREP.")
 }
 
 // said takes the number that was given; ok false: none was.
 func (b *Bench) said() (n int, ok bool) {
-	n, err := strconv.Atoi(b.number)
-	b.number = ""
+	n, err := strconv.Atoi(b.Number)
+	b.Number = ""
 	return n, err == nil
 }
 
@@ -86,25 +88,25 @@ func (b *Bench) enter(f *Floor) Said {
 		return no("No number is wanted now.", "Scan a tote, a carton or a piece.")
 	}
 	n, given := b.said()
-	if b.line != "" {
+	if b.Line != "" {
 		if !given {
 			return no("No number yet.", "Digits, then ENTER.")
 		}
-		b.lines = append(b.lines, events.CountLine{Item: b.line, Q: n})
-		b.line = ""
+		b.Lines = append(b.Lines, events.CountLine{Item: b.Line, Q: n})
+		b.Line = ""
 		return prompt("Noted.", "Next item, or ENTER when all are counted.")
 	}
 	ask := map[string]any{"carton": b.Carton}
 	switch {
-	case len(b.lines) > 0 && !given:
-		ask["lines"] = b.lines
-	case given && len(b.lines) == 0:
+	case len(b.Lines) > 0 && !given:
+		ask["lines"] = b.Lines
+	case given && len(b.Lines) == 0:
 		ask["total"] = n
 	default:
 		return no("No number yet.", "Digits, then ENTER.")
 	}
-	b.lines = nil
-	return b.give("enter-count", ask, b.proceed)
+	b.Lines = nil
+	return b.give("enter-count", ask, then{Do: "proceed"})
 }
 
 // counted takes a unit's code while a carton is being counted: the item whose
@@ -120,7 +122,7 @@ func (b *Bench) counted(f *Floor, s Scan) Said {
 	if s.Class != ScanItem || s.Item == "" {
 		return no(b.Carton+" is finished.", "Count it, or TAKE OUT.")
 	}
-	b.line, b.number = s.Item, ""
+	b.Line, b.Number = s.Item, ""
 	return prompt("How many "+s.Item+"?", "Digits, then ENTER.")
 }
 
@@ -130,14 +132,14 @@ func (b *Bench) weight(f *Floor, s Scan) Said {
 		if b.Hand == HandCarton {
 			return no(b.Carton+" is not finished.", "FINISH CARTON, then weigh.")
 		}
-		b.tare = s.Mass
+		b.Tare = s.Mass
 		return prompt("Empty box "+s.Mass.String()+".", "Scan the code of its carton.")
 	}
 	ask := map[string]any{"carton": b.Carton, "gross_g": s.Mass}
 	if b.Scale != "" {
 		ask["scale"] = b.Scale
 	}
-	return b.give("weigh", ask, b.proceed)
+	return b.give("weigh", ask, then{Do: "proceed"})
 }
 
 // seal takes a seal's number.
@@ -150,12 +152,13 @@ func (b *Bench) seal(f *Floor, s Scan) Said {
 
 func (b *Bench) seals(f *Floor, seal string) Said {
 	ask := map[string]any{"carton": b.Carton, "seal_no": seal}
-	if b.sscc != "" {
-		ask["carton_code"] = b.sscc
+	if b.SSCC != "" {
+		ask["carton_code"] = b.SSCC
 	}
-	return b.give("seal", ask, func(f *Floor) Said {
-		code := b.Carton
-		b.Hand, b.Carton, b.sscc = HandFree, "", ""
-		return Said{Text: code + " is sealed with " + seal + ".", Next: "Set it down. Scan the next."}
-	})
+	return b.give("seal", ask, then{Do: "sealed", Text: b.Carton + " is sealed with " + seal + ".", To: "Set it down. Scan the next."})
+}
+
+func (b *Bench) sealed(f *Floor, t then) Said {
+	b.Carton, b.SSCC = "", ""
+	return b.putDown(f, t)
 }

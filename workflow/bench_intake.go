@@ -20,61 +20,71 @@ func (b *Bench) lot(f *Floor, s Scan) Said {
 	case !f.policy.Totes:
 		return b.receive(s.Code, s.Code)
 	}
-	b.want = &want{"Scan the tote it goes into.", func(b *Bench, f *Floor, t Scan) (Said, bool) {
-		if t.Class != ScanTote {
-			return Said{}, false
-		}
-		return b.receive(s.Code, t.Code), true
-	}}
-	return prompt(s.Code+" arrives.", b.want.text)
+	return b.wants(s.Code+" arrives.", "Scan the tote it goes into.", then{Do: "arrive", Lot: s.Code})
+}
+
+func (b *Bench) arrives(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanTote {
+		return Said{}, false
+	}
+	return b.receive(t.Lot, s.Code), true
 }
 
 // receive asks how many arrived. Nobody is told how many were announced.
 func (b *Bench) receive(lot, tote string) Said {
-	return b.howMany("How many of "+lot+" arrived?", func(n int) Said {
-		return b.give("receive", map[string]any{"lot": lot, "tote": tote, "qty": n}, func(f *Floor) Said {
-			return Said{Text: fmt.Sprintf("%d received into %s.", n, tote), Next: "Scan it to look them over."}
-		})
-	})
+	return b.howMany("How many of "+lot+" arrived?", then{Do: "receive", Lot: lot, Tote: tote})
 }
+
+func (b *Bench) receives(f *Floor, t then, n int) Said {
+	ask := map[string]any{"lot": t.Lot, "tote": t.Tote, "qty": n}
+	return b.give("receive", ask, then{Do: "say", Text: fmt.Sprintf("%d received into %s.", n, t.Tote), To: "Scan it to look them over."})
+}
+
+// verdicts is what a tote that is looked over waits for.
+const verdicts = "PREP, HOLD or DIVERT; digits first for a part."
 
 // triage waits for the verdict on what a tote holds.
 func (b *Bench) triage(tote string, n int) Said {
-	w := &want{text: "PREP, HOLD or DIVERT; digits first for a part."}
-	judge := func(verdict events.Verdict, reason string) Said {
-		ask := map[string]any{"tote": tote, "verdict": verdict, "reason": reason}
-		q, given := b.said()
-		if !given {
-			q = n
+	return b.wants(fmt.Sprintf("%s: %d to look at.", tote, n), verdicts, then{Do: "triage", Tote: tote, N: n})
+}
+
+func (b *Bench) judges(f *Floor, t then, s Scan) (Said, bool) {
+	switch {
+	case s.Class == ScanDigit, s.Class == ScanNumber:
+		if s.Class == ScanNumber {
+			b.Number = ""
 		}
-		ask["q"] = q
-		return b.give("triage", ask, func(f *Floor) Said {
-			if left := f.receivedIn(tote); left > 0 {
-				return b.triage(tote, left)
-			}
-			return prompt(fmt.Sprintf("%s is triaged.", tote), "Scan it again to prep it.")
-		})
+		b.Number += s.Code
+		return b.wants(b.Number+" of them.", verdicts, t), true
+	case s.Class == ScanCard && s.Code == "PREP":
+		return b.judge(t, events.ToPrep, ""), true
+	case s.Class == ScanCard && s.Code == "HOLD":
+		return b.judge(t, events.ToHold, "set aside at triage"), true
+	case s.Class == ScanCard && s.Code == "DIVERT":
+		return b.cause("DIVERT.", then{Do: "divert", Tote: t.Tote, N: t.N}), true
 	}
-	w.takes = func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		switch {
-		case s.Class == ScanDigit, s.Class == ScanNumber:
-			b.want = w
-			if s.Class == ScanNumber {
-				b.number = ""
-			}
-			b.number += s.Code
-			return prompt(b.number+" of them.", w.text), true
-		case s.Class == ScanCard && s.Code == "PREP":
-			return judge(events.ToPrep, ""), true
-		case s.Class == ScanCard && s.Code == "HOLD":
-			return judge(events.ToHold, "set aside at triage"), true
-		case s.Class == ScanCard && s.Code == "DIVERT":
-			return b.cause("DIVERT.", func(cause string) Said { return judge(events.ToDivert, cause) }), true
-		}
-		return Said{}, false
+	return Said{}, false
+}
+
+func (b *Bench) diverts(f *Floor, t then, cause string) Said {
+	return b.judge(t, events.ToDivert, cause)
+}
+
+// judge gives the verdict on so many as said, or on all.
+func (b *Bench) judge(t then, verdict events.Verdict, reason string) Said {
+	q, given := b.said()
+	if !given {
+		q = t.N
 	}
-	b.want = w
-	return prompt(fmt.Sprintf("%s: %d to look at.", tote, n), w.text)
+	ask := map[string]any{"tote": t.Tote, "verdict": verdict, "reason": reason, "q": q}
+	return b.give("triage", ask, then{Do: "judged", Tote: t.Tote})
+}
+
+func (b *Bench) judged(f *Floor, t then) Said {
+	if left := f.receivedIn(t.Tote); left > 0 {
+		return b.triage(t.Tote, left)
+	}
+	return prompt(t.Tote+" is triaged.", "Scan it again to prep it.")
 }
 
 func (f *Floor) receivedIn(tote string) (n int) {

@@ -15,25 +15,30 @@ func (b *Bench) carton(f *Floor, s Scan) Said {
 	c := f.Cartons[s.Code]
 	switch {
 	case s.Code == "" && b.Hand == HandCount:
-		b.sscc = s.SSCC
+		b.SSCC = s.SSCC
 		return prompt("Carton number read.", "Now the seal.")
 	case s.Code == "":
 		return no("No carton here has that number.", "Scan the carton's own code.")
 	case b.Hand == HandLoad:
 		return b.loads(f, s.Code)
-	case b.Hand == HandCarton && b.Carton != s.Code && f.inHandAt(b.Carton, b.Station) && b.tapped != s.Code:
-		b.tapped = s.Code
+	case b.Hand == HandCarton && b.Carton != s.Code && f.inHandAt(b.Carton, b.Station) && b.Tapped != s.Code:
+		b.Tapped = s.Code
 		return no("Still in "+b.Carton+".", "Scan "+s.Code+" again to switch.")
 	}
-	b.tapped = ""
+	b.Tapped = ""
 	if c == nil || c.State == CartonPlanned || c.Bench != b.Station {
 		ask := map[string]any{"carton": s.Code}
-		if b.tare > 0 {
-			ask["tare_g"] = b.tare
+		if b.Tare > 0 {
+			ask["tare_g"] = b.Tare
 		}
-		return b.give("open-carton", ask, func(f *Floor) Said { b.tare = 0; return b.goOn(f, s.Code) })
+		return b.give("open-carton", ask, then{Do: "opened-carton", Carton: s.Code})
 	}
 	return b.goOn(f, s.Code)
+}
+
+func (b *Bench) openedCarton(f *Floor, t then) Said {
+	b.Tare = 0
+	return b.goOn(f, t.Carton)
 }
 
 // inHandAt says whether a carton is open at a bench.
@@ -48,7 +53,7 @@ func (b *Bench) goOn(f *Floor, code string) Said {
 	if c == nil {
 		return no("No carton has that code.", "Scan it again, or call.")
 	}
-	b.Carton, b.Tote, b.number, b.lines, b.line, b.sscc = code, "", "", nil, "", ""
+	b.Carton, b.Tote, b.Number, b.Lines, b.Line, b.SSCC = code, "", "", nil, "", ""
 	switch c.State {
 	case CartonOpen:
 		b.Hand = HandCarton
@@ -58,7 +63,7 @@ func (b *Bench) goOn(f *Floor, code string) Said {
 		return prompt(code+" is open.", "Scan a piece, or the tote it comes from.")
 	case CartonCounting, CartonCounted:
 		b.Hand = HandCount
-		return b.proceed(f)
+		return b.proceed(f, then{})
 	}
 	b.Hand = HandFree
 	return prompt(code+" is "+string(c.State)+".", "Look at the board.")
@@ -71,22 +76,27 @@ func (b *Bench) place(f *Floor, s Scan) Said {
 	if s.Class == ScanItem && b.Tote != "" && slices.ContainsFunc(f.Ledger.At(b.Tote), func(c *Cell) bool { return c.Item == s.Item }) {
 		ask["from"] = b.Tote
 	}
-	tally := func(f *Floor) Said {
-		if s.Class == ScanItem && s.Serial == "" {
-			b.alike = func(b *Bench, n int) Said { return b.more(ask, n) }
-		}
-		return b.tally(f)
+	kept := then{Do: "tally"}
+	if s.Class == ScanItem && s.Serial == "" {
+		kept.Ask = ask
 	}
-	return b.give("place", ask, tally)
+	return b.give("place", ask, kept)
 }
 
 // more places n − 1 more pieces like the last: said, not scanned, so that the
 // carton is counted by hand.
 func (b *Bench) more(ask map[string]any, n int) Said {
 	ask["q"] = n - 1
-	said := b.give("place", ask, b.tally)
+	said := b.give("place", ask, then{Do: "tally"})
 	said.Command.Basis = events.Keyed
 	return said
+}
+
+// placed tells how many are in; a number card may follow a code that names no
+// single piece.
+func (b *Bench) placed(f *Floor, t then) Said {
+	b.Alike = t.Ask
+	return b.tally(f)
 }
 
 // tally tells how many are in, while the carton is open.
@@ -114,61 +124,66 @@ func (b *Bench) piece(s Scan) map[string]any {
 // pour puts a whole tote into the carton in hand.
 func (b *Bench) pour(f *Floor) Said {
 	if b.Tote == "" {
-		b.want = &want{"Scan the tote to pour.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-			if s.Class != ScanTote && s.Class != ScanLot {
-				return Said{}, false
-			}
-			b.Tote = s.Code
-			return b.pour(f), true
-		}}
-		return prompt("POUR.", b.want.text)
+		return b.wants("POUR.", "Scan the tote to pour.", then{Do: "pour"})
 	}
-	return b.give("place", map[string]any{"carton": b.Carton, "from": b.Tote, "pour": true}, b.tally)
+	return b.give("place", map[string]any{"carton": b.Carton, "from": b.Tote, "pour": true}, then{Do: "tally"})
+}
+
+func (b *Bench) pours(f *Floor, _ then, s Scan) (Said, bool) {
+	if s.Class != ScanTote && s.Class != ScanLot {
+		return Said{}, false
+	}
+	b.Tote = s.Code
+	return b.pour(f), true
 }
 
 // takeOut takes the next piece out of the carton in hand. A tote scanned first
 // says where it goes, and so of which lot it is; otherwise the aside tote.
 func (b *Bench) takeOut(f *Floor) Said {
-	to := ""
-	w := &want{text: "Scan the piece, or first the tote it goes to."}
-	w.takes = func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		switch s.Class {
-		case ScanTote, ScanLot, ScanAside:
-			to, b.want = s.Code, w
-			return prompt("To "+to+".", "Now the piece."), true
-		case ScanMark, ScanItem:
-			ask := b.piece(s)
-			ask["carton"], ask["reason"] = b.Carton, "taken out at the bench"
-			if to != "" {
-				ask["to"] = to
-			}
-			return b.give("take-out", ask, func(f *Floor) Said {
-				b.Hand = HandCarton
-				return b.tally(f)
-			}), true
+	return b.wants("Out of "+b.Carton+".", "Scan the piece, or first the tote it goes to.", then{Do: "take-out"})
+}
+
+func (b *Bench) takesOut(f *Floor, t then, s Scan) (Said, bool) {
+	switch s.Class {
+	case ScanTote, ScanLot, ScanAside:
+		t.To = s.Code
+		return b.wants("To "+t.To+".", "Now the piece.", t), true
+	case ScanMark, ScanItem:
+		ask := b.piece(s)
+		ask["carton"], ask["reason"] = b.Carton, "taken out at the bench"
+		if t.To != "" {
+			ask["to"] = t.To
 		}
-		return Said{}, false
+		return b.give("take-out", ask, then{Do: "taken-out"}), true
 	}
-	b.want = w
-	return prompt("Out of "+b.Carton+".", w.text)
+	return Said{}, false
+}
+
+func (b *Bench) takenOut(f *Floor, _ then) Said {
+	b.Hand = HandCarton
+	return b.tally(f)
 }
 
 // loads wants the seal of a carton that goes onto the load in hand.
 func (b *Bench) loads(f *Floor, carton string) Said {
-	b.want = &want{"Scan the seal on " + carton + ".", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		seal := sealOf(s)
-		if seal == "" {
-			return Said{}, false
-		}
-		return b.give("dispatch", map[string]any{"carton": carton, "load": b.Load, "seal_no_seen": seal}, func(f *Floor) Said {
-			n := 0
-			if l := f.Loads[b.Load]; l != nil {
-				n = len(l.Cartons)
-			}
-			return Said{Text: fmt.Sprintf("%s is on %s: %d.", carton, b.Load, n)}
-		}), true
-	}}
-	return prompt(carton+" for "+b.Load+".", b.want.text)
+	return b.wants(carton+" for "+b.Load+".", "Scan the seal on "+carton+".", then{Do: "load", Carton: carton})
+}
+
+func (b *Bench) loadsSealed(f *Floor, t then, s Scan) (Said, bool) {
+	seal := sealOf(s)
+	if seal == "" {
+		return Said{}, false
+	}
+	ask := map[string]any{"carton": t.Carton, "load": b.Load, "seal_no_seen": seal}
+	return b.give("dispatch", ask, then{Do: "loaded", Carton: t.Carton}), true
+}
+
+func (b *Bench) loaded(f *Floor, t then) Said {
+	n := 0
+	if l := f.Loads[b.Load]; l != nil {
+		n = len(l.Cartons)
+	}
+	return Said{Text: fmt.Sprintf("%s is on %s: %d.", t.Carton, b.Load, n)}
 }
 
 // sealOf reads a scan as a seal's number; empty: it cannot be one.

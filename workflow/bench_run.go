@@ -16,7 +16,7 @@ func (b *Bench) tote(f *Floor, s Scan) Said {
 	if r != nil && r.Tote == code && b.Hand != HandCarton {
 		b.Hand = HandRun
 		if r.State == RunPaused {
-			return b.give("resume-run", map[string]any{"run": r.Run}, b.step)
+			return b.give("resume-run", map[string]any{"run": r.Run}, then{Do: "step"})
 		}
 		return b.step(f)
 	}
@@ -53,26 +53,28 @@ func (b *Bench) run(f *Floor, s Scan) Said {
 }
 
 // cause waits for the card that says what happened to a piece.
-func (b *Bench) cause(begun string, then func(cause string) Said) Said {
-	b.want = &want{"TEAR, HEAT, STAIN, CRUSH, DROP or OTHER.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		cause := strings.ToLower(s.Code)
-		if s.Class != ScanCard || !slices.Contains(causes, cause) {
-			return Said{}, false
-		}
-		return then(cause), true
-	}}
-	return prompt(begun, b.want.text)
+func (b *Bench) cause(begun string, next then) Said {
+	return b.wants(begun, "TEAR, HEAT, STAIN, CRUSH, DROP or OTHER.", then{Do: "cause", Next: &next})
+}
+
+func (b *Bench) caused(f *Floor, t then, s Scan) (Said, bool) {
+	cause := strings.ToLower(s.Code)
+	if s.Class != ScanCard || !slices.Contains(causes, cause) {
+		return Said{}, false
+	}
+	return reasons[t.Next.Do](b, f, *t.Next, cause), true
 }
 
 // open waits for a look at the bench, then opens the tote's run.
 func (b *Bench) open(tote string, n int) Said {
-	b.want = &want{"Clear the bench, look, then DONE.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		if s.Class != ScanCard || s.Code != "DONE" {
-			return Said{}, false
-		}
-		return b.opens(tote, ""), true
-	}}
-	return prompt(fmt.Sprintf("%s: %d to prep.", tote, n), b.want.text)
+	return b.wants(fmt.Sprintf("%s: %d to prep.", tote, n), "Clear the bench, look, then DONE.", then{Do: "clear", Tote: tote})
+}
+
+func (b *Bench) cleared(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanCard || s.Code != "DONE" {
+		return Said{}, false
+	}
+	return b.opens(t.Tote, ""), true
 }
 
 // opens opens a run; a badge not cleared for its recipe waits for a lead's.
@@ -81,20 +83,25 @@ func (b *Bench) opens(tote, lead string) Said {
 	if lead != "" {
 		ask["lead"] = lead
 	}
-	said := b.give("open-run", ask, func(f *Floor) Said {
-		b.Hand, b.Tote, b.Carton = HandRun, "", ""
-		return b.print(f, 0)
-	})
-	b.asked.refused = map[Code]func(*Floor) Said{"E-PRE-06": func(f *Floor) Said {
-		b.want = &want{"A lead scans a badge, or CANCEL.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-			if s.Class != ScanBadge {
-				return Said{}, false
-			}
-			return b.opens(tote, s.Code), true
-		}}
-		return no("You are not cleared for this recipe yet.", b.want.text)
-	}}
-	return said
+	return b.give("open-run", ask, then{Do: "opened-run", Tote: tote})
+}
+
+// openedRun prints the labels of the run just opened, from the Nth kind on.
+func (b *Bench) openedRun(f *Floor, t then) Said {
+	b.Hand, b.Tote, b.Carton = HandRun, "", ""
+	return b.print(f, t)
+}
+
+func (b *Bench) notCleared(f *Floor, t then) Said {
+	b.Want = &want{then{Do: "lead", Tote: t.Tote}, "A lead scans a badge, or CANCEL."}
+	return no("You are not cleared for this recipe yet.", b.Want.Text)
+}
+
+func (b *Bench) leads(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanBadge {
+		return Said{}, false
+	}
+	return b.opens(t.Tote, s.Code), true
 }
 
 // begin prints the first labels of a lot: in a house without explicit runs that
@@ -105,10 +112,7 @@ func (b *Bench) begin(f *Floor, tote string) Said {
 		if c.Stage != events.Triaged || recipe == nil || len(recipe.Labels) == 0 {
 			continue
 		}
-		return b.give("print-labels", map[string]any{"tote": tote, "lot": c.Lot, "kind": kinds(recipe)[0]}, func(f *Floor) Said {
-			b.Hand, b.Tote, b.Carton = HandRun, "", ""
-			return b.print(f, 1)
-		})
+		return b.give("print-labels", map[string]any{"tote": tote, "lot": c.Lot, "kind": kinds(recipe)[0]}, then{Do: "opened-run", N: 1})
 	}
 	return b.opens(tote, "")
 }
@@ -124,14 +128,14 @@ func kinds(r *prep.Recipe) (out []events.LabelKind) {
 }
 
 // print prints the labels of the run just opened, kind by kind.
-func (b *Bench) print(f *Floor, i int) Said {
+func (b *Bench) print(f *Floor, t then) Said {
 	r := f.runAt(b.Station)
 	if r == nil {
 		return Said{}
 	}
 	kinds := kinds(f.recipeOf(r))
-	if i < len(kinds) {
-		return b.give("print-labels", map[string]any{"run": r.Run, "kind": kinds[i]}, func(f *Floor) Said { return b.print(f, i+1) })
+	if t.N < len(kinds) {
+		return b.give("print-labels", map[string]any{"run": r.Run, "kind": kinds[t.N]}, then{Do: "print", N: t.N + 1})
 	}
 	if len(r.Marks) > 0 {
 		return prompt(fmt.Sprintf("%s: %d labels.", r.Run, len(r.Marks)), "Scan the first and the last numbered label.")
@@ -187,19 +191,15 @@ func (b *Bench) material(f *Floor, s Scan) Said {
 		return no("No run is open here.", "Scan its tote first.")
 	}
 	recipe := f.recipeOf(r)
-	draw := func(m string) Said {
-		return b.give("draw-material", map[string]any{"run": r.Run, "material": m, "matlot": s.Code}, func(f *Floor) Said {
-			return Said{Text: s.Code + " is " + strings.ReplaceAll(m, "-", " ") + ".", Next: b.step(f).Text}
-		})
-	}
+	draw := then{Do: "draw", Run: r.Run, Lot: s.Code}
 	if m := f.materialOf(s.Code); m != "" && takes(recipe, m) {
-		return draw(m)
+		return b.draw(f, draw, m)
 	}
 	if m := undrawn(recipe, r.Materials); m != "" {
-		return draw(m) // the one that was asked for
+		return b.draw(f, draw, m) // the one that was asked for
 	}
 	if lot := f.blockedIn(r); lot != "" {
-		return draw(f.materialOf(lot)) // in its place
+		return b.draw(f, draw, f.materialOf(lot)) // in its place
 	}
 	var may []string
 	for _, m := range recipe.Materials {
@@ -207,26 +207,34 @@ func (b *Bench) material(f *Floor, s Scan) Said {
 			may = append(may, m.Material)
 		}
 	}
-	return b.which(may, draw)
+	return b.which(f, may, draw)
 }
 
+func (b *Bench) draw(f *Floor, t then, material string) Said {
+	ask := map[string]any{"run": t.Run, "material": material, "matlot": t.Lot}
+	return b.give("draw-material", ask, then{Do: "drawn", Text: t.Lot + " is " + strings.ReplaceAll(material, "-", " ") + "."})
+}
+
+func (b *Bench) drawn(f *Floor, t then) Said { return Said{Text: t.Text, Next: b.step(f).Text} }
+
 // which waits for the number of one of several materials; of one, it goes on.
-func (b *Bench) which(may []string, then func(material string) Said) Said {
+func (b *Bench) which(f *Floor, may []string, next then) Said {
 	switch {
 	case len(may) == 0:
 		return no("This recipe uses no such thing.", "Look at the step card.")
 	case len(may) == 1:
-		return then(may[0])
+		return choices[next.Do](b, f, next, may[0])
 	}
 	words := make([]string, 0, len(may))
 	for i, m := range may[:min(len(may), 4)] {
 		words = append(words, fmt.Sprintf("%d %s", i+1, m))
 	}
-	b.want = &want{strings.Join(words, ", "), func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		if s.Class != ScanDigit || s.N < 1 || s.N > len(may) {
-			return Said{}, false
-		}
-		return then(may[s.N-1]), true
-	}}
-	return prompt("Which is it? Scan its number.", b.want.text)
+	return b.wants("Which is it? Scan its number.", strings.Join(words, ", "), then{Do: "which", May: may, Next: &next})
+}
+
+func (b *Bench) chosen(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanDigit || s.N < 1 || s.N > len(t.May) {
+		return Said{}, false
+	}
+	return choices[t.Next.Do](b, f, *t.Next, t.May[s.N-1]), true
 }

@@ -34,18 +34,10 @@ type Bench struct {
 	Tote   string // where class pieces come from
 	Matter string // the mismatch that is worked on
 
-	want   *want
-	number string    // digits so far
-	tare   prep.Mass // of the empty box on the scale
-	sscc   prep.SSCC // of the label on the carton in hand
-	boxed  string    // the item code that was read from a box whose label comes next
-	lines  []events.CountLine
-	line   string // the item whose number comes next
-	last   Scan
-	lastAt events.Time
-	alike  func(b *Bench, n int) Said // what a number card after the last scan means
-	tapped string                     // a carton scanned while another is in hand
-	asked  *asked
+	// Away: what is scanned now was done while the hub was out of reach.
+	Away bool
+
+	begun
 }
 
 // Hand says what is in a bench's hands.
@@ -78,19 +70,6 @@ func (s Said) String() string {
 	return s.Text + " | " + s.Next
 }
 
-// want is the second scan that is waited for.
-type want struct {
-	text  string
-	takes func(b *Bench, f *Floor, s Scan) (Said, bool)
-}
-
-// asked is the command that is being judged and what is said when it is kept.
-type asked struct {
-	command *Command
-	kept    func(f *Floor) Said
-	refused map[Code]func(f *Floor) Said
-}
-
 // tapAgain is how long a second scan of another carton means a switch.
 const tapAgain = 10 * time.Second
 
@@ -103,11 +82,11 @@ func (b *Bench) Scan(f *Floor, raw string, at events.Time) Said {
 			return unread(err)
 		}
 	}
-	if at.Sub(b.lastAt) > tapAgain {
-		b.tapped = ""
+	if at.Sub(b.LastAt) > tapAgain {
+		b.Tapped = ""
 	}
-	twice := sameClass(s, b.last) && at.Sub(b.lastAt) < time.Duration(f.policy.SameScanMS)*time.Millisecond
-	b.last, b.lastAt = s, at
+	twice := b.same(s) && at.Sub(b.LastAt) < time.Duration(f.policy.SameScanMS)*time.Millisecond
+	b.Last, b.LastAt = seen{s.Raw, s.Class}, at
 	if twice {
 		return Said{Outcome: Already, Text: "The same code twice in a moment: one.", Next: "Several alike: scan one, then a number card."}
 	}
@@ -122,17 +101,17 @@ func (b *Bench) take(f *Floor, s Scan) Said {
 	if s.Class == ScanCard && s.Code == "CANCEL" {
 		return b.cancel()
 	}
-	alike := b.alike
-	b.alike = nil
+	alike := b.Alike
+	b.Alike = nil
 	if s.Class == ScanNumber && alike != nil {
-		return alike(b, s.N)
+		return b.more(alike, s.N)
 	}
-	if w := b.want; w != nil {
-		b.want = nil
-		said, fits := w.takes(b, f, s)
+	if w := b.Want; w != nil {
+		b.Want = nil
+		said, fits := takers[w.Do](b, f, w.then, s)
 		if !fits {
-			b.want = w
-			return no("That does not fit now.", w.text)
+			b.Want = w
+			return no("That does not fit now.", w.Text)
 		}
 		return said
 	}
@@ -153,7 +132,7 @@ func init() {
 
 // typed takes a bare number where one is being given.
 func (b *Bench) typed(raw string) (Scan, bool) {
-	if b.Hand != HandCount && b.want == nil || len(raw) == 0 || len(raw) > 3 {
+	if b.Hand != HandCount && b.Want == nil || len(raw) == 0 || len(raw) > 3 {
 		return Scan{}, false
 	}
 	n := 0
@@ -166,42 +145,50 @@ func (b *Bench) typed(raw string) (Scan, bool) {
 	return Scan{Raw: raw, Class: ScanDigit, Code: raw, N: n}, true
 }
 
-// sameClass says whether two scans are of one code that names no single piece.
-func sameClass(a, b Scan) bool {
-	alone := a.Class == ScanMark || a.Class == ScanItem && a.Serial != "" || a.Class == ScanDigit && len(a.Code) > 1
-	return a.Raw == b.Raw && a.Class == b.Class && !alone
+// same says whether a scan is of the code before it, and that names no single piece.
+func (b *Bench) same(s Scan) bool {
+	alone := s.Class == ScanMark || s.Class == ScanItem && s.Serial != "" || s.Class == ScanDigit && len(s.Code) > 1
+	return s.Raw == b.Last.Raw && s.Class == b.Last.Class && !alone
 }
 
-// give numbers a command and remembers what to say when it is kept.
-func (b *Bench) give(kind string, ask map[string]any, kept func(f *Floor) Said) Said {
+// give numbers a command and remembers what follows when it is kept.
+func (b *Bench) give(kind string, ask map[string]any, kept then) Said {
 	body, err := json.Marshal(ask)
 	if err != nil {
 		panic(fmt.Sprintf("bench: a command without a JSON form: %v", err))
 	}
-	b.N++
-	c := &Command{ID: fmt.Sprintf("%s/%s/%d", b.Station, b.Epoch, b.N), Type: kind, At: b.lastAt, Matter: b.Matter, Data: body}
-	b.asked = &asked{command: c, kept: kept}
+	c := b.command(kind)
+	c.Matter, c.Data = b.Matter, body
+	b.Asked = &asked{c, kept}
 	return Said{Command: c}
+}
+
+// command numbers a command.
+func (b *Bench) command(kind string) *Command {
+	b.N++
+	return &Command{ID: fmt.Sprintf("%s/%s/%d", b.Station, b.Epoch, b.N), Type: kind, At: b.LastAt, Offline: b.Away}
 }
 
 // Answer takes the floor's answer to the command given last, and reads the
 // floor as it is after it.
 func (b *Bench) Answer(f *Floor, outcome Outcome, r *Refusal) Said {
-	a := b.asked
+	a := b.Asked
 	if a == nil {
 		return Said{}
 	}
-	b.asked = nil
-	if r != nil && a.refused[r.Code] != nil {
-		return a.refused[r.Code](f)
+	b.Asked = nil
+	if r != nil {
+		if instead := refusedWith[a.Then.Do][r.Code]; instead != nil {
+			return instead(b, f, a.Then)
+		}
 	}
 	var said Said
 	if outcome == Kept || outcome == Already || outcome == Call {
-		said = a.kept(f)
+		said = followers[a.Then.Do](b, f, a.Then)
 	}
 	if r != nil && outcome != Kept {
 		if said.Command != nil { // what would have followed waits for the person called
-			said.Command, b.asked = nil, nil
+			said.Command, b.Asked = nil, nil
 			b.N--
 		}
 		said.Code, said.Text, said.Next = r.Code, r.Text, r.Next
@@ -215,10 +202,10 @@ func (b *Bench) Answer(f *Floor, outcome Outcome, r *Refusal) Said {
 // Pending gives the command that has no answer yet, to be sent again with its
 // number, or nil.
 func (b *Bench) Pending() *Command {
-	if b.asked == nil {
+	if b.Asked == nil {
 		return nil
 	}
-	return b.asked.command
+	return b.Asked.Command
 }
 
 func no(text, next string) Said { return Said{Outcome: No, Text: text, Next: next} }
@@ -241,7 +228,7 @@ func tested(s Scan) Said {
 }
 
 func (b *Bench) cancel() Said {
-	b.want, b.number, b.boxed, b.line, b.lines = nil, "", "", "", nil
+	b.Want, b.Number, b.Boxed, b.Line, b.Lines = nil, "", "", "", nil
 	if b.Hand != HandCount {
 		b.Hand = HandFree
 	}

@@ -38,40 +38,41 @@ func (b *Bench) prepped(f *Floor, r *Run, s Scan) Said {
 		return prompt(step.Text, asks(step))
 	}
 	if s.Class == ScanItem && f.marked(r) {
-		b.boxed = strings.TrimSpace(s.Raw)
+		b.Boxed = strings.TrimSpace(s.Raw)
 		return prompt("Box read.", "Now its label.")
 	}
 	ask := map[string]any{"run": r.Run}
 	if s.Class == ScanMark {
 		ask["mark"] = s.Mark
-		if b.boxed != "" {
-			ask["code"] = b.boxed
+		if b.Boxed != "" {
+			ask["code"] = b.Boxed
 		}
 	} else {
 		ask["q"], ask["code"] = 1, strings.TrimSpace(s.Raw)
 	}
-	b.boxed = ""
+	b.Boxed = ""
 	return b.ready(ask)
 }
 
 // ready finishes units; where the pieces cannot stay, an empty tote is asked for.
 func (b *Bench) ready(ask map[string]any) Said {
-	said := b.give("finish-units", ask, b.made)
-	b.asked.refused = map[Code]func(*Floor) Said{"E-INT-02": func(f *Floor) Said {
-		b.want = &want{"Scan an empty tote for the ready ones.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-			if s.Class != ScanTote {
-				return Said{}, false
-			}
-			ask["to"] = s.Code
-			return b.ready(ask), true
-		}}
-		return prompt("Ready ones and others do not mix.", b.want.text)
-	}}
-	return said
+	return b.give("finish-units", ask, then{Do: "made", Ask: ask})
+}
+
+func (b *Bench) mixed(f *Floor, t then) Said {
+	return b.wants("Ready ones and others do not mix.", "Scan an empty tote for the ready ones.", then{Do: "ready-into", Ask: t.Ask})
+}
+
+func (b *Bench) readyInto(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanTote {
+		return Said{}, false
+	}
+	t.Ask["to"] = s.Code
+	return b.ready(t.Ask), true
 }
 
 // made tells how many of a run are ready.
-func (b *Bench) made(f *Floor) Said {
+func (b *Bench) made(f *Floor, _ then) Said {
 	r := f.runAt(b.Station)
 	if r == nil {
 		b.Hand = HandFree
@@ -91,13 +92,14 @@ func (s Said) short(next string) Said {
 
 // ends waits for the last label of a range and makes it live.
 func (b *Bench) ends(r *Run, first prep.Mark) Said {
-	b.want = &want{"Scan the last label of the range.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-		if s.Class != ScanMark {
-			return Said{}, false
-		}
-		return b.give("labels-live", map[string]any{"run": r.Run, "from": first, "to": s.Mark}, b.step), true
-	}}
-	return prompt("First label "+first.Display()+".", b.want.text)
+	return b.wants("First label "+first.Display()+".", "Scan the last label of the range.", then{Do: "range", Run: r.Run, Mark: first})
+}
+
+func (b *Bench) ranged(f *Floor, t then, s Scan) (Said, bool) {
+	if s.Class != ScanMark {
+		return Said{}, false
+	}
+	return b.give("labels-live", map[string]any{"run": t.Run, "from": t.Mark, "to": s.Mark}, then{Do: "step"}), true
 }
 
 // done confirms the step that comes next.
@@ -114,7 +116,7 @@ func (b *Bench) done(f *Floor) Said {
 	}
 	value := ""
 	if step.Check == prep.CheckValue {
-		value, b.number = b.number, ""
+		value, b.Number = b.Number, ""
 		if value == "" {
 			return no("What does it say?", "Key it in, then DONE.")
 		}
@@ -137,7 +139,7 @@ func (b *Bench) checked(r *Run, step prep.Step, value string) Said {
 	if value != "" {
 		ask["value"] = value
 	}
-	return b.give("check-step", ask, b.step)
+	return b.give("check-step", ask, then{Do: "step"})
 }
 
 // where says where a piece goes that was scanned alone: into the carton that
@@ -198,23 +200,30 @@ func (b *Bench) outOf(f *Floor) Said {
 		return no("Nothing was drawn for a run here.", "Scan its tote first.")
 	}
 	may := slices.Sorted(maps.Keys(r.Materials))
-	return b.which(may, func(m string) Said {
-		b.want = &want{"Scan the next " + m + ", or PAUSE.", func(b *Bench, f *Floor, s Scan) (Said, bool) {
-			switch {
-			case s.Class == ScanCard && s.Code == "PAUSE":
-				return b.pause(f, "out of "+m), true
-			case s.Class != ScanMaterial:
-				return Said{}, false
-			}
-			return b.give("swap-material", map[string]any{"run": r.Run, "material": m, "to": s.Code}, b.step), true
-		}}
-		return prompt("Out of "+m+"."+f.insteadOf(r, m), b.want.text)
-	})
+	return b.which(f, may, then{Do: "used-up", Run: r.Run})
+}
+
+func (b *Bench) usedUp(f *Floor, t then, material string) Said {
+	t = then{Do: "next-roll", Run: t.Run, Material: material}
+	return b.wants("Out of "+material+"."+f.insteadOf(f.Runs[t.Run], material), "Scan the next "+material+", or PAUSE.", t)
+}
+
+func (b *Bench) nextRoll(f *Floor, t then, s Scan) (Said, bool) {
+	switch {
+	case s.Class == ScanCard && s.Code == "PAUSE":
+		return b.pause(f, "out of "+t.Material), true
+	case s.Class != ScanMaterial:
+		return Said{}, false
+	}
+	return b.give("swap-material", map[string]any{"run": t.Run, "material": t.Material, "to": s.Code}, then{Do: "step"}), true
 }
 
 // insteadOf says what the run's rulebook lists to take a material's place: the
 // supervisor decides.
 func (f *Floor) insteadOf(r *Run, material string) string {
+	if r == nil {
+		return ""
+	}
 	book := f.Books[r.Rev]
 	if book == nil {
 		return ""

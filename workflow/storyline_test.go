@@ -2,6 +2,7 @@ package workflow
 
 import (
 	"bytes"
+	stdjson "encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -24,8 +25,10 @@ func (tl *teller) scan(station, raw string) (out []string) {
 		b = &Bench{Station: station, Epoch: "s"}
 		tl.bench[station] = b
 	}
+	b = tl.reborn(b)
 	said := b.Scan(tl.floor, raw, tl.now)
 	for said.Command != nil {
+		b = tl.reborn(b)
 		c := *said.Command
 		tl.told = append(tl.told, c.ID)
 		out = append(out, strings.TrimSpace(fmt.Sprintf("> %s %s", c.Type, c.Data)))
@@ -48,6 +51,24 @@ func (tl *teller) scan(station, raw string) (out []string) {
 		}
 	}
 	return append(out, strings.Join(words, " "))
+}
+
+// reborn writes a bench down and reads it again, as after a power cut: no story
+// may notice.
+func (tl *teller) reborn(b *Bench) *Bench {
+	raw, err := stdjson.Marshal(b)
+	if err != nil {
+		tl.t.Fatal(err)
+	}
+	again := &Bench{}
+	if err := stdjson.Unmarshal(raw, again); err != nil {
+		tl.t.Fatalf("%s: %v", raw, err)
+	}
+	if b.Pending() != nil && (again.Pending() == nil || again.Pending().ID != b.Pending().ID || again.Pending().Sum() != b.Pending().Sum()) {
+		tl.t.Fatalf("a bench that was written down asks something else: %s", raw)
+	}
+	tl.bench[b.Station] = again
+	return again
 }
 
 // items registers a list of goods, one command each.
