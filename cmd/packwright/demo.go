@@ -230,7 +230,7 @@ func (f *demoFloor) stay(d *desk, l net.Listener) error {
 	if err := f.letIn(d.ctx); err != nil {
 		return err
 	}
-	if err := f.place.tellDoors(f.houseURL(l), ""); err != nil {
+	if err := f.place.tellDoors(f.houseURL(doorway{listener: l}), ""); err != nil {
 		return err
 	}
 	defer os.Remove(f.place.hubURL())

@@ -239,7 +239,7 @@ func hubOn(t testing.TB, dir string) string {
 		t.Fatal(err)
 	}
 	ended := make(chan error, 1)
-	go func() { ended <- h.serve(d, l, newLight(), nil) }()
+	go func() { ended <- h.serve(d, doorway{listener: l}, newLight()) }()
 	t.Cleanup(func() {
 		if err := <-ended; err != nil { // t.Context has ended: so does the hub
 			t.Error(err)

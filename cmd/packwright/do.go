@@ -21,6 +21,7 @@ import (
 type doCommand struct {
 	File    string `arg:"" optional:"" default:"-" help:"The commands, a JSON object a line; - is standard input (${default})."`
 	Bus     string `env:"PACKWRIGHT_BUS" placeholder:"URL" help:"Ask over the bus there; the name of a file that holds the URL will do."`
+	Seed    string `name:"key" env:"PACKWRIGHT_BENCH_KEY" type:"path" placeholder:"FILE" help:"The bench's own key for --bus (bench-key); --station says whose."`
 	Floor   string `env:"PACKWRIGHT_FLOOR" placeholder:"FLOOR" help:"Which floor, with --bus."`
 	Station string `env:"PACKWRIGHT_STATION" placeholder:"STATION" help:"Number commands that come without an id, as this station's. They are new ones each time."`
 }
@@ -50,7 +51,7 @@ func (c *doCommand) floor(d *desk) (door.Floor, error) {
 	if d.URL != "" {
 		return nil, prep.Input("--bus and --url name two doors", "give one of them")
 	}
-	return d.bus(c.Bus, c.Floor)
+	return d.bus(c.Bus, c.Floor, door.BusKey{Station: c.Station, Seed: c.Seed})
 }
 
 // lines answers every line.

@@ -27,6 +27,7 @@ import (
 //	undecided.jsonl  commands that the program could not judge, for its developers
 //	entry.json       who may come in by HTTP: PINs, sessions, benches (package entry)
 //	hub.url          where the hub is, while one runs, the house's password included
+//	bench.keys       public keys of the benches that reach the bus from elsewhere
 //	bench.url        where benches on this machine connect, password included
 type place string
 
@@ -39,6 +40,7 @@ func (p place) books() string     { return p.file("snapshot/books.checkpoint") }
 func (p place) undecided() string { return p.file("undecided.jsonl") }
 func (p place) hubURL() string    { return p.file("hub.url") }
 func (p place) entry() string     { return p.file("entry.json") }
+func (p place) benchKeys() string { return p.file("bench.keys") }
 func (p place) benchURL() string  { return p.file("bench.url") }
 
 // founded is what floor.json holds.

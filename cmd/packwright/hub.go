@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net"
 	"os"
 	"sync"
 	"time"
@@ -38,7 +40,8 @@ type hub struct {
 type opening struct {
 	Program string           // what a refused second process reads about this one
 	Bus     string           // loopback address of the bus; empty: no port
-	Token   string           // the benches' password there
+	Token   string           // the benches' shared password there
+	TLS     *tls.Config      // what the bus speaks; nil: in the clear, on this machine alone
 	Publish bool             // publish durable events on the bus
 	Now     func() time.Time // the writer's clock; nil: the machine's
 }
@@ -72,6 +75,13 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 		return h, prep.Input("this floor's log is kept at "+cfg.URL+", which is its bus too", "leave --bus out; benches connect there")
 	}
 	cfg.Listen, cfg.Token, cfg.Program, cfg.Logger = how.Bus, how.Token, how.Program, log
+	if how.Bus != "" {
+		cfg.TLS = how.TLS
+		if cfg.Keys, err = at.readBenchKeys(); err != nil {
+			return h, err
+		}
+		cfg.Token = onlyHere(how.Bus, how.Token)
+	}
 	h.log, err = natslog.Open(ctx, cfg)
 	if err != nil {
 		return h, err
@@ -87,6 +97,14 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 	h.writer, err = engine.Open(ctx, engine.Config{Log: h.log, Floor: about.Floor, Policy: h.policy, Now: how.Now, Snapshot: at.snapshot(),
 		Logger: log, Durable: durable, Panicked: h.side.keep, Free: h.log.Free})
 	return h, err
+}
+
+// onlyHere gives the shared password where there is one: on a loopback address.
+func onlyHere(address, token string) string {
+	if host, _, err := net.SplitHostPort(address); err == nil && net.ParseIP(host).IsLoopback() {
+		return token
+	}
+	return ""
 }
 
 // Close finishes what is decided, writes a snapshot and lets go of the

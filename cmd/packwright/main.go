@@ -21,14 +21,15 @@ import (
 type commands struct {
 	settings
 
-	Init  initCommand  `cmd:"" help:"Found a floor in an empty directory."`
-	Serve serveCommand `cmd:"" help:"Run the hub of a floor."`
-	Do    doCommand    `cmd:"" help:"Give commands: JSON lines in, one JSON answer a line out."`
-	Scan  scanCommand  `cmd:"" help:"Be a bench: scans as lines in, a sentence out for each."`
-	Pin   pinCommand   `cmd:"" help:"Give a badge the PIN it signs in with first."`
-	Items itemsCommand `cmd:"" help:"The catalogue."`
-	Plan  planCommand  `cmd:"" help:"What shall leave, in which carton."`
-	Rules rulesCommand `cmd:"" help:"The rulebook: what each item needs."`
+	Init  initCommand     `cmd:"" help:"Found a floor in an empty directory."`
+	Serve serveCommand    `cmd:"" help:"Run the hub of a floor."`
+	Do    doCommand       `cmd:"" help:"Give commands: JSON lines in, one JSON answer a line out."`
+	Scan  scanCommand     `cmd:"" help:"Be a bench: scans as lines in, a sentence out for each."`
+	Key   benchKeyCommand `cmd:"" name:"bench-key" help:"Make the key of a bench that reaches the bus from another machine."`
+	Pin   pinCommand      `cmd:"" help:"Give a badge the PIN it signs in with first."`
+	Items itemsCommand    `cmd:"" help:"The catalogue."`
+	Plan  planCommand     `cmd:"" help:"What shall leave, in which carton."`
+	Rules rulesCommand    `cmd:"" help:"The rulebook: what each item needs."`
 
 	Board     boardCommand     `cmd:"" help:"Every carton, what blocks it, and whether the truck can go."`
 	Why       whyCommand       `cmd:"" help:"Planned, scanned, counted, weighed: the evidence about a carton or a mismatch."`
@@ -63,6 +64,7 @@ type commands struct {
 type settings struct {
 	Data string `env:"PACKWRIGHT_DATA" default:"packwright-data" type:"path" placeholder:"DIR" help:"The floor's directory (${default})."`
 	URL  string `name:"url" env:"PACKWRIGHT_URL" placeholder:"URL" help:"Ask the running hub there instead of opening the directory; the name of a file that holds the URL will do."`
+	CA   string `name:"ca" env:"PACKWRIGHT_CA" placeholder:"FILE" help:"The authority, PEM, to believe a hub's certificate by, beside the machine's own."`
 	JSON bool   `name:"json" env:"PACKWRIGHT_JSON" help:"Write JSON."`
 	Log  string `env:"PACKWRIGHT_LOG" enum:"debug,info,warn,error" default:"info" help:"How much to log to standard error: debug, info, warn, error."`
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"net/http"
 	"net/url"
 	"os"
 	"strings"
@@ -19,11 +20,16 @@ func (d *desk) web() (*door.WebClient, error) {
 	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" {
 		return nil, prep.Input("--url "+d.URL+" is no address of a hub", "write it like http://127.0.0.1:8420")
 	}
-	return &door.WebClient{URL: address, Patience: door.Patience}, nil
+	trust, err := trusting(d.CA)
+	if err != nil {
+		return nil, err
+	}
+	client := &http.Client{Transport: &http.Transport{TLSClientConfig: trust, Proxy: http.ProxyFromEnvironment, MaxIdleConnsPerHost: 64}}
+	return &door.WebClient{URL: address, Patience: door.Patience, Client: client}, nil
 }
 
 // bus gives the floor's bus at an address, or at the one that a file names.
-func (d *desk) bus(address, floor string) (door.Floor, error) {
+func (d *desk) bus(address, floor string, key door.BusKey) (door.Floor, error) {
 	address, err := addressOr(address)
 	if err != nil {
 		return nil, err
@@ -31,7 +37,13 @@ func (d *desk) bus(address, floor string) (door.Floor, error) {
 	if floor == "" {
 		return nil, prep.Input("--bus does not say which floor", "name it with --floor")
 	}
-	client, err := door.DialBus(address, floor, door.Patience)
+	if key.Seed != "" && key.Station == "" {
+		return nil, prep.Input("--key does not say whose it is", "name the bench with --station")
+	}
+	if key.Trust, err = trusting(d.CA); err != nil {
+		return nil, err
+	}
+	client, err := door.DialBusAs(address, floor, key, door.Patience)
 	if err != nil {
 		return nil, err
 	}

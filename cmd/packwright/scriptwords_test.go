@@ -2,9 +2,19 @@ package main
 
 import (
 	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"encoding/pem"
+	"math/big"
+	"net"
+	"net/url"
 	"os"
 	"os/exec"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -43,6 +53,36 @@ func waitFor(ts *testscript.TestScript, neg bool, args []string) {
 		time.Sleep(20 * time.Millisecond)
 	}
 	ts.Fatalf("%s did not appear", args[0])
+}
+
+// certificate CERT KEY writes a certificate for this machine, which is its own
+// authority.
+func certificate(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: certificate CERT KEY")
+	}
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	ts.Check(err)
+	about := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "floor"}, NotAfter: time.Now().Add(time.Hour),
+		IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}, IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign | x509.KeyUsageDigitalSignature}
+	der, err := x509.CreateCertificate(rand.Reader, about, about, &key.PublicKey, key)
+	ts.Check(err)
+	private, err := x509.MarshalPKCS8PrivateKey(key)
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), 0o600))
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: private}), 0o600))
+}
+
+// lanes BENCH.URL writes lane.url: the same port, at the address of this machine
+// that the certificate is for.
+func lanes(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: lanes BENCH.URL")
+	}
+	u, err := url.Parse(strings.TrimSpace(ts.ReadFile(args[0])))
+	ts.Check(err)
+	u.Host = net.JoinHostPort("127.0.0.1", u.Port())
+	ts.Check(os.WriteFile(ts.MkAbs("lane.url"), []byte(u.String()), 0o600))
 }
 
 // readable gives a file's bytes, none while it is not there.

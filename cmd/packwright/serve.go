@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
@@ -27,34 +28,57 @@ type serveCommand struct {
 	Listen string   `env:"PACKWRIGHT_LISTEN" default:"127.0.0.1:8420" placeholder:"ADDR" help:"Address of the HTTP door (${default}); port 0 picks one. Loopback, but for --lan."`
 	LAN    bool     `name:"lan" env:"PACKWRIGHT_LAN" help:"Let --listen be an address that other machines reach. Badges prove themselves by PIN, benches join by a code."`
 	Name   []string `placeholder:"NAME" help:"A name of this machine that browsers may ask for, beside its addresses."`
-	Bus    string   `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Loopback address of the bus for bench processes; without it no port is opened. How to connect is written to bench.url in the floor's directory."`
+	Bus    string   `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Address of the bus for bench processes; without it no port is opened. Loopback, but with a certificate and a key for each bench (bench-key). How to connect is written to bench.url in the floor's directory."`
+	certified
 }
 
 // grace is how long a hub that ends waits for what is under way.
 const grace = 20 * time.Second
 
 func (c *serveCommand) Run(d *desk) error {
+	secure, err := c.config()
+	if err != nil {
+		return err
+	}
 	listener, err := c.listen()
 	if err != nil {
 		return err
 	}
-	address := "http://" + listener.Addr().String()
+	if secure != nil {
+		listener = tls.NewListener(listener, secure)
+	}
+	way := doorway{listener, c.Name, secure != nil}
 	at := place(d.Data)
-	h, err := openHub(d.ctx, at, d.log, opening{Program: "packwright serve at " + address, Bus: c.Bus, Token: at.oldToken(c.Bus), Publish: true})
+	h, err := openHub(d.ctx, at, d.log, opening{Program: "packwright serve at " + way.scheme() + "://" + listener.Addr().String(), Bus: c.Bus, Token: at.oldToken(c.Bus), TLS: secure, Publish: true})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
 	light := newLight()
-	err = errors.Join(h.serve(d, listener, light, c.Name), h.Close())
+	err = errors.Join(h.serve(d, way, light), h.Close())
 	if why := light.why(); !errors.Is(err, why) {
 		err = errors.Join(err, why)
 	}
 	return err
 }
 
+// doorway is how a hub is reached over HTTP.
+type doorway struct {
+	listener net.Listener
+	names    []string // of this machine, beside its addresses
+	secure   bool     // it speaks TLS
+}
+
+func (o doorway) scheme() string {
+	if o.secure {
+		return "https"
+	}
+	return "http"
+}
+
 // serve is the wiring. It returns when the hub was asked to end, or cannot go on.
-func (h *hub) serve(d *desk, listener net.Listener, light *light, names []string) error {
+func (h *hub) serve(d *desk, way doorway, light *light) error {
 	var err error
+	listener := way.listener
 	if h.books, err = openBooks(d.ctx, h.place.books(), h.log, d.log); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -68,8 +92,8 @@ func (h *hub) serve(d *desk, listener net.Listener, light *light, names []string
 	if err != nil {
 		return errors.Join(err, bus.Close(), listener.Close())
 	}
-	web.Names = names
-	if err := h.place.tellDoors(h.houseURL(listener), h.log.BenchURL()); err != nil {
+	web.Names = way.names
+	if err := h.place.tellDoors(h.houseURL(way), h.log.BenchURL()); err != nil {
 		return errors.Join(err, bus.Close(), listener.Close())
 	}
 	defer os.Remove(h.place.hubURL())
@@ -137,8 +161,13 @@ func listenLoopback(address string) (net.Listener, error) {
 
 // houseURL is how this machine's own commands reach the hub: the password stands
 // in the address, in a file that only its owner reads.
-func (h *hub) houseURL(l net.Listener) string {
-	return (&url.URL{Scheme: "http", User: url.UserPassword("house", h.entry.House()), Host: l.Addr().String()}).String()
+func (h *hub) houseURL(o doorway) string {
+	u := url.URL{Scheme: o.scheme(), User: url.UserPassword("house", h.entry.House()), Host: o.listener.Addr().String()}
+	if o.secure && len(o.names) > 0 { // the certificate is for a name, rarely for an address
+		_, port, _ := net.SplitHostPort(u.Host)
+		u.Host = net.JoinHostPort(o.names[0], port)
+	}
+	return u.String()
 }
 
 // tellDoors writes where the hub and, when the bus has a port, its benches' door

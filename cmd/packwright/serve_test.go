@@ -49,7 +49,7 @@ func serveHub(t *testing.T) *served {
 	ctx, cancel := context.WithCancel(t.Context())
 	s := &served{hub: h, t: t, light: newLight()}
 	ended := make(chan error, 1)
-	go func() { ended <- h.serve(&desk{ctx: ctx, log: zerolog.Nop()}, l, s.light, nil) }()
+	go func() { ended <- h.serve(&desk{ctx: ctx, log: zerolog.Nop()}, doorway{listener: l}, s.light) }()
 	var result error
 	stopped := false
 	s.stop = func() error {

@@ -3,6 +3,7 @@ package door
 import (
 	"bytes"
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -13,6 +14,8 @@ import (
 	"github.com/nats-io/nats.go"
 
 	"packwright/events"
+	"packwright/events/natslog"
+	"packwright/prep"
 	"packwright/workflow"
 )
 
@@ -47,19 +50,45 @@ func insist(ctx context.Context, patience time.Duration, ask func(context.Contex
 type BusClient struct {
 	conn     *nats.Conn
 	prefix   string
+	station  string // whose key it has; empty: the shared password's
 	patience time.Duration
 }
 
 var _ Floor = (*BusClient)(nil)
 
+// BusKey is what a bench from another machine proves itself with.
+type BusKey struct {
+	Station string
+	Seed    string      // file of the key's seed; empty: the password in the address
+	Trust   *tls.Config // how the hub's certificate is believed; nil: as the machine does
+}
+
 // DialBus connects to the bus of the floor called name. Errors wrap
 // events.ErrUnreachable.
 func DialBus(url, name string, patience time.Duration) (*BusClient, error) {
-	conn, err := nats.Connect(url, nats.Name("packwright bench"), nats.Timeout(5*time.Second), nats.MaxReconnects(-1), nats.ReconnectWait(100*time.Millisecond))
+	return DialBusAs(url, name, BusKey{}, patience)
+}
+
+// DialBusAs is DialBus for a bench with a key of its own.
+func DialBusAs(url, name string, key BusKey, patience time.Duration) (*BusClient, error) {
+	opts := []nats.Option{nats.Name("packwright bench"), nats.Timeout(5 * time.Second), nats.MaxReconnects(-1), nats.ReconnectWait(100 * time.Millisecond)}
+	if key.Trust != nil {
+		opts = append(opts, nats.Secure(key.Trust))
+	}
+	if key.Seed == "" {
+		key.Station = ""
+	} else {
+		login, err := nats.NkeyOptionFromSeed(key.Seed)
+		if err != nil {
+			return nil, &prep.InputError{File: key.Seed, What: "it holds no key: " + err.Error(), Do: "make one with packwright bench-key"}
+		}
+		opts = append(opts, login, nats.CustomInboxPrefix(natslog.InboxOf(key.Station)))
+	}
+	conn, err := nats.Connect(url, opts...)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the bus: %w: %w", events.ErrUnreachable, err)
 	}
-	return &BusClient{conn, "floor." + name + ".do.", patience}, nil
+	return &BusClient{conn, "floor." + name + ".do.", key.Station, patience}, nil
 }
 
 // oneTry is how long one request waits for its answer.
@@ -73,6 +102,9 @@ func (b *BusClient) Ask(ctx context.Context, c workflow.Command) Answer {
 		return troubled(c.ID, err)
 	}
 	id, err := workflow.ParseCommandID(c.ID)
+	if err == nil && b.station != "" && b.station != id.Station {
+		err = prep.Input("a command of "+id.Station+" with the key of "+b.station, "give it from its own bench")
+	}
 	if err != nil {
 		return troubled(c.ID, err)
 	}
