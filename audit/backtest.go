@@ -69,10 +69,10 @@ func (f *Fold) Backtest(b *prep.Rulebook, perHour prep.Money) Backtest {
 		rev  int
 	}
 	runs := map[kind][]runID{}
-	for id, r := range f.runs.Rows {
+	for id, r := range f.runs.all() {
 		if r.Made > 0 {
 			k := kind{f.names.text(r.Item), r.Rev}
-			runs[k] = append(runs[k], runID(id))
+			runs[k] = append(runs[k], id)
 		}
 	}
 	keys := slices.SortedFunc(maps.Keys(runs), func(a, b kind) int { return cmp.Or(cmp.Compare(a.item, b.item), cmp.Compare(a.rev, b.rev)) })
@@ -80,7 +80,7 @@ func (f *Fold) Backtest(b *prep.Rulebook, perHour prep.Money) Backtest {
 	for _, k := range keys {
 		made := 0
 		for _, id := range runs[k] {
-			made += f.runs.Rows[id].Made
+			made += f.runs.row(id).Made
 		}
 		out.Units += made
 		old, it, ok := f.bookAt(k.rev), prep.Item{}, false
@@ -124,7 +124,7 @@ func (b *Backtest) add(c prep.Change, rev, units int, times map[string]*LabourTi
 // closed has no known pauses and is left out.
 func (f *Fold) labourTimes() map[string]*LabourTime {
 	each := map[string][]int{}
-	for _, r := range f.runs.Rows {
+	for _, r := range f.runs.all() {
 		b, it, ok := f.bookAt(r.Rev), prep.Item{}, false
 		if it, ok = f.items[f.names.text(r.Item)]; !ok || b == nil || r.Made == 0 || r.Closed.Ref == 0 || len(r.Batches) == 0 {
 			continue
@@ -179,9 +179,9 @@ func (f *Fold) accused(c *claim) (out []runID) {
 	if len(out) > 0 {
 		return out
 	}
-	for id, r := range f.runs.Rows {
+	for id, r := range f.runs.all() {
 		if c.Given.Item != "" && f.names.text(r.Item) == c.Given.Item {
-			out = append(out, runID(id))
+			out = append(out, id)
 		}
 	}
 	return out

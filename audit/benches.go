@@ -72,7 +72,7 @@ type scale struct {
 	OK        bool
 }
 
-func (f *Fold) benchOf(key string) *bench { return f.benches.Rows[f.benches.id(key)] }
+func (f *Fold) benchOf(key string) *bench { return f.benches.change(f.benches.id(key)) }
 
 // note keeps what the envelope tells, whatever the event.
 func (f *Fold) note(e *events.Event) {
@@ -169,7 +169,7 @@ func (f *Fold) sessionStarted(e *events.Event, d *events.SessionStarted) error {
 }
 
 func (f *Fold) sessionEnded(e *events.Event, d *events.SessionEnded) error {
-	b := f.benches.get(d.At)
+	b := f.benches.changeOf(d.At)
 	if b == nil {
 		return fmt.Errorf("there is no bench %q", d.At)
 	}
@@ -216,7 +216,7 @@ func (f *Fold) scaleChecked(e *events.Event, d *events.ScaleChecked) error {
 
 func (f *Fold) scanRefused(e *events.Event, d *events.ScanRefused) error {
 	f.odd.Refused = append(f.odd.Refused, refused{f.fact(e), d.Error, d.Class, d.Carton})
-	if c := f.cartons.get(d.Carton); c != nil {
+	if c := f.cartons.changeOf(d.Carton); c != nil {
 		c.Trail.add(e.Seq.Frame)
 	}
 	return nil
@@ -224,7 +224,7 @@ func (f *Fold) scanRefused(e *events.Event, d *events.ScanRefused) error {
 
 func (f *Fold) lateReported(e *events.Event, d *events.LateReported) error {
 	f.odd.Late = append(f.odd.Late, late{f.fact(e), stampOf(e.Recorded), d.Command, d.Error, d.Text, d.Carton})
-	if c := f.cartons.get(d.Carton); c != nil {
+	if c := f.cartons.changeOf(d.Carton); c != nil {
 		c.Late = append(c.Late, refOf(e.Seq))
 		c.Trail.add(e.Seq.Frame)
 	}

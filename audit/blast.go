@@ -96,9 +96,9 @@ func Compare(these, others Tally) *Contrast {
 // againstOthers compares one revision of a recipe with all others.
 func (f *Fold) againstOthers(s Siblings, rev int, recipe name) *Contrast {
 	x := newExposed()
-	for i, r := range f.runs.Rows[1:] {
+	for id, r := range f.runs.all() {
 		if r.Rev != rev && r.Recipe == recipe {
-			f.addRun(x, runID(i+1), everyUnit)
+			f.addRun(x, id, everyUnit)
 		}
 	}
 	o := f.siblings(ByRules, "", x)
@@ -136,21 +136,21 @@ func (f *Fold) surely(c *claim, has func(prep.Mark) bool, heaps []heapIn) int {
 		return 0
 	}
 	wanted := func(lot lotID) bool {
-		return c.Given.Item == "" || f.names.text(f.lots.Rows[lot].Item) == c.Given.Item
+		return c.Given.Item == "" || f.names.text(f.lots.row(lot).Item) == c.Given.Item
 	}
 	can, all := 0, true
-	f.heapsAt(box.Place, func(h *heap, _ stage) {
+	f.heapsAt(box.Place, func(h heapIn) {
 		if wanted(h.Lot) {
 			can += h.N
-			all = all && slices.ContainsFunc(heaps, func(o heapIn) bool { return o.heap == h })
+			all = all && slices.ContainsFunc(heaps, func(o heapIn) bool { return o.key == h.key })
 		}
 	})
-	list := f.places.Rows[box.Place].Marks
+	list := f.places.row(box.Place).Marks
 	if box.Kept != nil {
 		list = prep.FromRuns(box.Kept.Marks)
 	}
 	for _, m := range list {
-		if wanted(f.unit(m).Lot) {
+		if wanted(f.look(m).Lot) {
 			can++
 			all = all && has(m)
 		}
@@ -166,12 +166,12 @@ func (f *Fold) surely(c *claim, has func(prep.Mark) bool, heaps []heapIn) int {
 func (f *Fold) Matured(after time.Duration) Tally {
 	var t Tally
 	old := map[string]bool{}
-	for i, c := range f.cartons.Rows[1:] {
+	for id, c := range f.cartons.all() {
 		s := c.sent()
 		if c.Kept == nil || s == nil || stampOf(f.now).since(s.Fact.At) < after {
 			continue
 		}
-		old[f.cartons.Keys[i+1]] = true
+		old[f.cartons.Keys[id]] = true
 		t.Of += len(prep.FromRuns(c.Kept.Marks))
 		for _, h := range c.Kept.Heaps {
 			t.Of += h.N

@@ -105,13 +105,17 @@ type Go struct {
 func (f *Fold) Board(now events.Time) Board {
 	b := Board{At: now, Floor: f.founded.Floor, Stages: f.StageTotals(), Benches: f.boardBenches(now), Loads: f.boardLoads(now),
 		Open: f.boardMatters(now), Runs: f.boardRuns(), Asked: f.boardRequests()}
-	for i, p := range f.plans.Rows[1:] {
-		if p.Closed.Ref != 0 && len(f.plans.Rows) > 2 {
-			continue // a closed plan is shown only while it is the only one
+	plans := f.plans.awake()
+	if f.plans.size() == 2 {
+		plans = f.plans.all() // a closed plan is shown only while it is the only one
+	}
+	for id, p := range plans {
+		if p.Closed.Ref != 0 && f.plans.size() > 2 {
+			continue
 		}
-		b.Plans = append(b.Plans, f.totals(f.plans.Keys[i+1], p))
+		b.Plans = append(b.Plans, f.totals(f.plans.Keys[id], p))
 		for _, id := range p.Cartons {
-			if c := f.cartons.Rows[id]; c.State != Void {
+			if c := f.cartons.row(id); c.State != Void {
 				b.Cartons = append(b.Cartons, f.boardCarton(f.cartons.Keys[id], c))
 			}
 		}
@@ -163,20 +167,20 @@ func (f *Fold) finish(c *carton, v BoardCarton) *Estimate {
 
 func (f *Fold) boardBenches(now events.Time) []BoardBench {
 	runs, cartons := map[name]string{}, map[name][]string{}
-	for i, r := range f.runs.Rows[1:] {
+	for id, r := range f.runs.awake() {
 		if r.Closed.Ref == 0 {
-			runs[r.Station] = f.runs.Keys[i+1]
+			runs[r.Station] = f.runs.Keys[id]
 		}
 	}
-	for i, c := range f.cartons.Rows[1:] {
+	for id, c := range f.cartons.awake() {
 		if c.State == Open || c.State == Counting || c.State == Counted {
-			cartons[c.Bench] = append(cartons[c.Bench], f.cartons.Keys[i+1])
+			cartons[c.Bench] = append(cartons[c.Bench], f.cartons.Keys[id])
 		}
 	}
 	var out []BoardBench
-	for i, b := range f.benches.Rows[1:] {
-		key := f.benches.Keys[i+1]
-		id := f.names.at[key]
+	for no, b := range f.benches.all() {
+		key := f.benches.Keys[no]
+		id := f.names.lookup(key)
 		v := BoardBench{Bench: key, Badge: f.names.text(b.Badge), Seen: b.Seen}
 		if id != 0 {
 			v.Run, v.Cartons = runs[id], cartons[id]
@@ -192,11 +196,11 @@ func (f *Fold) boardBenches(now events.Time) []BoardBench {
 
 func (f *Fold) boardLoads(now events.Time) []BoardLoad {
 	var out []BoardLoad
-	for key, ld := range f.loads {
+	for no, ld := range f.loads.awake() {
 		if ld.Closed.Ref != 0 {
 			continue
 		}
-		v := BoardLoad{Load: key, Due: ld.Due.time()}
+		v := BoardLoad{Load: f.loads.Keys[no], Due: ld.Due.time()}
 		if ld.Due != 0 {
 			v.Minutes = int(v.Due.Sub(now).Minutes())
 		}
@@ -211,11 +215,11 @@ func (f *Fold) boardLoads(now events.Time) []BoardLoad {
 
 func (f *Fold) boardMatters(now events.Time) []BoardMatter {
 	var out []BoardMatter
-	for i, m := range f.matters.Rows[1:] {
+	for id, m := range f.matters.awake() {
 		if !m.open() {
 			continue
 		}
-		v := BoardMatter{Mismatch: f.matters.Keys[i+1], Kind: m.Kind, State: m.State, By: f.names.text(m.By), Since: m.Raised.At.time(), Blocks: m.Blocks}
+		v := BoardMatter{Mismatch: f.matters.Keys[id], Kind: m.Kind, State: m.State, By: f.names.text(m.By), Since: m.Raised.At.time(), Blocks: m.Blocks}
 		v.Minutes = int(now.Sub(v.Since).Minutes())
 		for _, s := range m.Symptoms {
 			w := firstOf(s.Scope.Carton, s.Scope.Run, s.Scope.Lot, s.Scope.Station)
@@ -233,9 +237,9 @@ func (f *Fold) boardMatters(now events.Time) []BoardMatter {
 
 func (f *Fold) boardRuns() []BoardRun {
 	var out []BoardRun
-	for i, r := range f.runs.Rows[1:] {
+	for id, r := range f.runs.awake() {
 		if r.Closed.Ref == 0 {
-			out = append(out, BoardRun{Run: f.runs.Keys[i+1], Item: f.names.text(r.Item), Made: r.Made, Q: r.Q,
+			out = append(out, BoardRun{Run: f.runs.Keys[id], Item: f.names.text(r.Item), Made: r.Made, Q: r.Q,
 				Bench: f.names.text(r.Station), Badge: f.names.text(r.Badge), Paused: r.Paused})
 		}
 	}

@@ -82,14 +82,14 @@ type goods struct {
 func (f *Fold) enter(h events.Digest, lot lotID, s stage, n int) {
 	f.digest.Add(h, n)
 	f.byStage[s] += n
-	f.lots.Rows[lot].Sum += n
+	f.lots.change(lot).Sum += n
 	if len(f.touched) == 0 || f.touched[len(f.touched)-1] != lot {
 		f.touched = append(f.touched, lot)
 	}
 }
 
 func (f *Fold) cellHash(lot lotID, s stage, at placeID, m prep.Mark) events.Digest {
-	l := f.lots.Rows[lot]
+	l := f.lots.row(lot)
 	return events.Cell{Lot: f.lots.Keys[lot], Item: f.names.text(l.Item), Stage: s.name(), Place: f.places.Keys[at], Mark: m}.Hash()
 }
 
@@ -103,7 +103,7 @@ func (f *Fold) hashOf(h *heap, at placeID) events.Digest {
 
 // put adds n anonymous units.
 func (f *Fold) put(at placeID, h heap) {
-	p := f.places.Rows[at]
+	p := f.places.change(at)
 	i := slices.IndexFunc(p.Heaps, func(o heap) bool { return o.Lot == h.Lot && o.Stage == h.Stage })
 	if i < 0 {
 		h.hashed = false
@@ -121,7 +121,7 @@ func (f *Fold) put(at placeID, h heap) {
 
 // take removes n anonymous units and gives them as a heap of their own.
 func (f *Fold) take(at placeID, lot lotID, s stage, n int) (heap, error) {
-	p := f.places.Rows[at]
+	p := f.places.change(at)
 	i := slices.IndexFunc(p.Heaps, func(o heap) bool { return o.Lot == lot && o.Stage == s })
 	if i < 0 || p.Heaps[i].N < n {
 		there := 0
@@ -142,7 +142,7 @@ func (f *Fold) take(at placeID, lot lotID, s stage, n int) (heap, error) {
 
 // bury adds n units to those of the lot that have left the floor.
 func (f *Fold) bury(h heap) {
-	gone := &f.lots.Rows[h.Lot].Gone
+	gone := &f.lots.change(h.Lot).Gone
 	i := slices.IndexFunc(*gone, func(o heap) bool {
 		return o.Stage == h.Stage && o.Marked == h.Marked && slices.Equal(o.Runs, h.Runs)
 	})
@@ -160,7 +160,7 @@ func (f *Fold) bury(h heap) {
 // raise takes n units back from those that have left. want, when not nil, names
 // the runs that they must be of; without it they come from where there are some.
 func (f *Fold) raise(lot lotID, s stage, n int, want *heap) (heap, error) {
-	gone := &f.lots.Rows[lot].Gone
+	gone := &f.lots.change(lot).Gone
 	out := heap{Lot: lot, N: n}
 	for i := 0; i < len(*gone) && n > 0; {
 		o := &(*gone)[i]
@@ -232,7 +232,7 @@ func (f *Fold) move(g goods, from, to spot, at stamp) error {
 // restage moves all that is at one stage in a place to another stage there, and
 // says how many units that were.
 func (f *Fold) restage(at placeID, from, to stage) int {
-	p, n := f.places.Rows[at], 0
+	p, n := f.places.change(at), 0
 	for i := 0; i < len(p.Heaps); {
 		h := p.Heaps[i]
 		if h.Stage != from {
@@ -261,7 +261,7 @@ func (f *Fold) restage(at placeID, from, to stage) int {
 
 // seen keeps, for a lot, the places it ever lay in.
 func (f *Fold) seen(lot lotID, at placeID) {
-	l := f.lots.Rows[lot]
+	l := f.lots.change(lot)
 	for i := len(l.Places) - 1; i >= 0; i-- {
 		if l.Places[i] == at {
 			return

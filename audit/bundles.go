@@ -50,7 +50,7 @@ func (f *Fold) consume(e *events.Event, into lotID, l *lot, c events.Component) 
 		return err
 	}
 	if at, ok := f.places.find(c.From); ok && len(c.Marks) == 0 {
-		for _, h := range f.places.Rows[at].Heaps {
+		for _, h := range f.places.row(at).Heaps {
 			if h.Lot == from && h.Stage == s {
 				p.Runs = h.Runs
 			}
@@ -60,7 +60,7 @@ func (f *Fold) consume(e *events.Event, into lotID, l *lot, c events.Component) 
 		return err
 	}
 	l.join(p)
-	if src := f.lots.Rows[from]; !slices.Contains(src.Into, into) {
+	if src := f.lots.change(from); !slices.Contains(src.Into, into) {
 		src.Into = append(src.Into, into)
 	}
 	return nil

@@ -134,7 +134,7 @@ func (f *Fold) cartonOf(e *events.Event, key string) (*carton, error) {
 	if !ok {
 		return nil, fmt.Errorf("there is no carton %q", key)
 	}
-	c := f.cartons.Rows[id]
+	c := f.cartons.change(id)
 	c.Trail.add(e.Seq.Frame)
 	return c, nil
 }
@@ -142,12 +142,12 @@ func (f *Fold) cartonOf(e *events.Event, key string) (*carton, error) {
 // newCarton makes a carton's row, in state planned, or gives the one there is.
 func (f *Fold) newCarton(key string) (cartonID, *carton) {
 	if id, ok := f.cartons.find(key); ok {
-		return id, f.cartons.Rows[id]
+		return id, f.cartons.change(id)
 	}
 	id := f.cartons.id(key)
-	c := f.cartons.Rows[id]
+	c := f.cartons.change(id)
 	c.State, c.Place = Planned, f.placeOf(key)
-	f.places.Rows[c.Place].Carton = id
+	f.places.change(c.Place).Carton = id
 	return id, c
 }
 
@@ -173,7 +173,7 @@ func (f *Fold) unitPlaced(e *events.Event, d *events.UnitPlaced) error {
 	if !ok {
 		return fmt.Errorf("there is no carton %q", d.Carton)
 	}
-	c, at := f.cartons.Rows[id], stampOf(e.At)
+	c, at := f.cartons.change(id), stampOf(e.At)
 	c.Trail.add(e.Seq.Frame)
 	if err := f.move(goods{d.Lot, d.Item, d.Q, d.Marks}, spot{prepped, d.From}, spot{prepped, d.Carton}, at); err != nil {
 		return err

@@ -81,11 +81,11 @@ func (f *Fold) Contents(key string) (Contents, bool) {
 	if !ok {
 		return Contents{}, false
 	}
-	c := f.cartons.Rows[id]
+	c := f.cartons.row(id)
 	out := Contents{Carton: key, State: f.state(c), Bench: f.names.text(c.Bench), Blockers: f.hindering(c),
 		Weight: f.weight(c), Cert: f.certificate(c), Frames: c.Trail.frames()}
 	if c.Plan != 0 {
-		out.Plan, out.PlanRev = f.plans.Keys[c.Plan], f.plans.Rows[c.Plan].Rev
+		out.Plan, out.PlanRev = f.plans.Keys[c.Plan], f.plans.row(c.Plan).Rev
 	}
 	if s := c.closed(); s != nil {
 		out.Seal, out.SealedAt = s.Number, s.Fact.At.time()
@@ -139,7 +139,7 @@ func (f *Fold) fillLines(out *Contents, c *carton) {
 			continue
 		}
 		out.Scanned += p.q
-		l := f.lots.Rows[p.lot]
+		l := f.lots.row(p.lot)
 		cl := out.line(f.names.text(l.Item), f.names.text(l.Owner))
 		cl.Scanned += p.q
 		cl.Marks = cl.Marks.Union(p.marks)
@@ -206,7 +206,7 @@ func (f *Fold) inside(c *carton) []parcel {
 	if c.Kept != nil {
 		return f.parcels(c.Kept.Heaps, prep.FromRuns(c.Kept.Marks))
 	}
-	p := f.places.Rows[c.Place]
+	p := f.places.row(c.Place)
 	return f.parcels(p.Heaps, p.Marks)
 }
 
@@ -218,7 +218,7 @@ func (f *Fold) parcels(heaps []heap, list []prep.Mark) []parcel {
 	}
 	first := len(out)
 	for _, m := range prep.NewMarks(list...) {
-		u := f.unit(m)
+		u := f.look(m)
 		runs := f.runsOf(m, u)
 		i := slices.IndexFunc(out[first:], func(p parcel) bool {
 			return p.lot == u.Lot && p.stage == u.Stage && slices.Equal(p.runs, runs)

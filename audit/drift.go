@@ -33,7 +33,7 @@ const (
 func (f *Fold) ScaleDrift(key string) Drift {
 	d := Drift{Scale: key}
 	var last []*weighing
-	for _, c := range f.cartons.Rows[1:] {
+	for _, c := range f.cartons.all() {
 		if n := len(c.Weighs); n > 0 && f.names.text(c.Weighs[n-1].Scale) == key {
 			if w := &c.Weighs[n-1]; w.Own.Known && w.Own.SD > 0 {
 				if last = append(last, w); len(last) > 8*driftOver {

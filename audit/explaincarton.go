@@ -77,15 +77,15 @@ func (f *Fold) exchanges(c *carton, p Priors) []Exchange {
 	var out []Exchange
 	reach := stamp(p.Window) * 1000 << 11
 	for _, in := range f.inside(c) {
-		item := f.names.text(f.lots.Rows[in.lot].Item)
+		item := f.names.text(f.lots.row(in.lot).Item)
 		for _, id := range in.runs {
-			from, to := f.runs.Rows[id].span()
-			for i, r := range f.runs.Rows[1:] {
+			from, to := f.runs.row(id).span()
+			for other, r := range f.runs.all() {
 				a, b := r.span()
-				if r.Opened.Station != f.runs.Rows[id].Opened.Station || a > to+reach || b < from-reach {
+				if r.Opened.Station != f.runs.row(id).Opened.Station || a > to+reach || b < from-reach {
 					continue
 				}
-				x := Exchange{f.massOf(f.madeBy(runID(i + 1))), item}
+				x := Exchange{f.massOf(f.madeBy(other)), item}
 				if x.In.Item != item && !slices.Contains(out, x) {
 					out = append(out, x)
 				}
@@ -107,7 +107,7 @@ func (r *run) span() (from, to stamp) {
 // madeBy gives the item that a run makes: its lot's, or the bundle built of it.
 func (f *Fold) madeBy(id runID) string {
 	lots := f.lotsOfRun(id)
-	return f.names.text(f.lots.Rows[lots[len(lots)-1]].Item)
+	return f.names.text(f.lots.row(lots[len(lots)-1]).Item)
 }
 
 // swaps finds the cartons still here that can be the other half of an exchange
@@ -119,8 +119,8 @@ func (f *Fold) swaps(v Contents, p Priors) []Swap {
 	}
 	var out []Swap
 	mine := p.weigh(f.caseOf(v, p))
-	for i, c := range f.cartons.Rows[1:] {
-		key := f.cartons.Keys[i+1]
+	for id, c := range f.cartons.awake() {
+		key := f.cartons.Keys[id]
 		if key == v.Carton || c.State == Dispatched || c.State == Void {
 			continue
 		}

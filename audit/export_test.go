@@ -28,7 +28,7 @@ func (f *Fold) Skew(t events.Type) {
 	f.table[t] = func(f *Fold, e *events.Event) error {
 		err := right(f, e)
 		for _, id := range f.touched {
-			f.lots.Rows[id].Sum++
+			f.lots.change(id).Sum++
 		}
 		return err
 	}

@@ -14,7 +14,7 @@ type exposed struct {
 	marks  []prep.Mark
 	vague  map[prep.Mark]bool
 	heaps  []heapIn
-	shared map[*heap]bool
+	shared map[heapKey]bool
 	atMost bool // some heap is counted whole although only part of it is meant
 }
 
@@ -23,10 +23,21 @@ type exposed struct {
 type heapIn struct {
 	*heap
 	now stage
+	key heapKey
+}
+
+// heapKey tells a heap from all others, however often it is read: the how-manieth
+// of those that lie in a place, of those that a carton left with, or of those of a
+// lot that are gone.
+type heapKey struct {
+	at   placeID
+	kept bool
+	gone lotID
+	no   int
 }
 
 func newExposed() *exposed {
-	return &exposed{vague: map[prep.Mark]bool{}, shared: map[*heap]bool{}}
+	return &exposed{vague: map[prep.Mark]bool{}, shared: map[heapKey]bool{}}
 }
 
 func (x *exposed) addMark(m prep.Mark, vague bool) {
@@ -39,14 +50,14 @@ func (x *exposed) addMark(m prep.Mark, vague bool) {
 	x.marks = append(x.marks, m)
 }
 
-func (x *exposed) addHeap(h *heap, now stage) {
+func (x *exposed) addHeap(h heapIn) {
 	if len(h.Runs) > 1 {
-		if x.atMost = true; x.shared[h] {
+		if x.atMost = true; x.shared[h.key] {
 			return
 		}
-		x.shared[h] = true
+		x.shared[h.key] = true
 	}
-	x.heaps = append(x.heaps, heapIn{h, now})
+	x.heaps = append(x.heaps, h)
 }
 
 // everyUnit lets all ordinals of a run pass.
@@ -57,16 +68,16 @@ func everyUnit(int) bool { return true }
 // is. Units without marks have no ordinals: they are added, all of them, when
 // ordinal 0 passes.
 func (f *Fold) addRun(x *exposed, id runID, pass func(ordinal int) bool) {
-	r := f.runs.Rows[id]
+	r := f.runs.row(id)
 	for _, s := range r.Marks {
 		for m := s.From; m <= s.To; m++ {
-			if pass(s.At+int(m-s.From)) && f.unit(m).State != voided {
+			if pass(s.At+int(m-s.From)) && f.look(m).State != voided {
 				x.addMark(m, false)
 			}
 		}
 	}
 	for _, m := range r.Again {
-		u := f.unit(m)
+		u := f.look(m)
 		origins := f.originsOf(m, u)
 		for _, o := range origins {
 			if u.State != voided && o.Run == id && pass(int(o.Ordinal)) {
@@ -90,17 +101,17 @@ func (f *Fold) addRun(x *exposed, id runID, pass func(ordinal int) bool) {
 // addHeaps adds the anonymous units that may be a run's, wherever they are.
 func (f *Fold) addHeaps(x *exposed, id runID) {
 	for _, l := range f.lotsOfRun(id) {
-		for _, at := range f.lots.Rows[l].Places {
-			f.heapsAt(at, func(h *heap, now stage) {
+		for _, at := range f.lots.row(l).Places {
+			f.heapsAt(at, func(h heapIn) {
 				if h.Lot == l && slices.Contains(h.Runs, id) {
-					x.addHeap(h, now)
+					x.addHeap(h)
 				}
 			})
 		}
-		gone := f.lots.Rows[l].Gone
+		gone := f.lots.row(l).Gone
 		for i := range gone {
 			if h := &gone[i]; h.Stage != dispatched && !h.Marked && slices.Contains(h.Runs, id) {
-				x.addHeap(h, h.Stage)
+				x.addHeap(heapIn{h, h.Stage, heapKey{gone: l, no: i}})
 			}
 		}
 	}
@@ -108,27 +119,27 @@ func (f *Fold) addHeaps(x *exposed, id runID) {
 
 // heapsAt gives each heap that lies in a place, or lay in it when it left, with
 // the stage its units have now.
-func (f *Fold) heapsAt(at placeID, fn func(h *heap, now stage)) {
-	p := f.places.Rows[at]
+func (f *Fold) heapsAt(at placeID, fn func(heapIn)) {
+	p := f.places.row(at)
 	if p.Carton != 0 {
-		if k := f.cartons.Rows[p.Carton].Kept; k != nil {
+		if k := f.cartons.row(p.Carton).Kept; k != nil {
 			for i := range k.Heaps {
-				fn(&k.Heaps[i], dispatched)
+				fn(heapIn{&k.Heaps[i], dispatched, heapKey{at: at, kept: true, no: i}})
 			}
 		}
 	}
 	for i := range p.Heaps {
-		fn(&p.Heaps[i], p.Heaps[i].Stage)
+		fn(heapIn{&p.Heaps[i], p.Heaps[i].Stage, heapKey{at: at, no: i}})
 	}
 }
 
 // lotsOfRun gives the lots whose units a run made: its own, or for a bundle the
 // lot of what was built.
 func (f *Fold) lotsOfRun(id runID) []lotID {
-	r := f.runs.Rows[id]
+	r := f.runs.row(id)
 	out := []lotID{r.Lot}
-	for _, into := range f.lots.Rows[r.Lot].Into {
-		if slices.Contains(f.lots.Rows[into].Runs, id) {
+	for _, into := range f.lots.row(r.Lot).Into {
+		if slices.Contains(f.lots.row(into).Runs, id) {
 			out = append(out, into)
 		}
 	}
@@ -146,7 +157,7 @@ func (f *Fold) ofRun(id runID) *exposed {
 func (f *Fold) ofBench(station, badge name, at stamp, window time.Duration) *exposed {
 	x := newExposed()
 	from, to := at-stamp(window.Milliseconds()<<11), at+stamp(window.Milliseconds()<<11)
-	for i, r := range f.runs.Rows[1:] {
+	for id, r := range f.runs.all() {
 		var mine []batch
 		for _, b := range r.Batches {
 			if b.Fact.Station == station && b.Fact.Badge == badge && b.Last >= from && b.Fact.At <= to {
@@ -156,9 +167,9 @@ func (f *Fold) ofBench(station, badge name, at stamp, window time.Duration) *exp
 		if len(mine) == 0 {
 			continue
 		}
-		f.addRun(x, runID(i+1), func(ordinal int) bool {
+		f.addRun(x, id, func(ordinal int) bool {
 			return ordinal == 0 || slices.ContainsFunc(mine, func(b batch) bool { return b.First <= ordinal && ordinal < b.First+b.N }) &&
-				f.madeWithin(runID(i+1), ordinal, from, to)
+				f.madeWithin(id, ordinal, from, to)
 		})
 	}
 	return x
@@ -167,9 +178,9 @@ func (f *Fold) ofBench(station, badge name, at stamp, window time.Duration) *exp
 // madeWithin says whether a marked unit of a run was made ready in a window; a
 // unit whose own time is not known counts.
 func (f *Fold) madeWithin(id runID, ordinal int, from, to stamp) bool {
-	for _, s := range f.runs.Rows[id].Marks {
+	for _, s := range f.runs.row(id).Marks {
 		if k := ordinal - s.At; k >= 0 && k <= int(s.To-s.From) {
-			t := f.unit(s.From + prep.Mark(k)).PreppedAt
+			t := f.look(s.From + prep.Mark(k)).PreppedAt
 			return t >= from && t <= to
 		}
 	}
@@ -183,10 +194,10 @@ func (f *Fold) ofMaterial(key string) *exposed {
 	if m == nil {
 		return x
 	}
-	id := f.names.at[key]
+	id := f.names.lookup(key)
 	for _, r := range m.Runs {
 		f.addRun(x, r, func(ordinal int) bool {
-			return slices.ContainsFunc(f.runs.Rows[r].Materials, func(u use) bool { return u.MatLot == id && u.has(ordinal) })
+			return slices.ContainsFunc(f.runs.row(r).Materials, func(u use) bool { return u.MatLot == id && u.has(ordinal) })
 		})
 	}
 	return x
@@ -195,9 +206,9 @@ func (f *Fold) ofMaterial(key string) *exposed {
 // ofRules gathers the units of every run by one recipe of one revision.
 func (f *Fold) ofRules(rev int, recipe name) *exposed {
 	x := newExposed()
-	for i, r := range f.runs.Rows[1:] {
+	for id, r := range f.runs.all() {
 		if r.Rev == rev && r.Recipe == recipe {
-			f.addRun(x, runID(i+1), everyUnit)
+			f.addRun(x, id, everyUnit)
 		}
 	}
 	return x
@@ -206,7 +217,7 @@ func (f *Fold) ofRules(rev int, recipe name) *exposed {
 // ofLot gathers what was made ready of one lot.
 func (f *Fold) ofLot(id lotID) *exposed {
 	x := newExposed()
-	for _, r := range f.lots.Rows[id].Runs {
+	for _, r := range f.lots.row(id).Runs {
 		f.addRun(x, r, everyUnit)
 	}
 	return x
@@ -215,11 +226,11 @@ func (f *Fold) ofLot(id lotID) *exposed {
 // ofCarton gathers what a carton holds, or held when it left.
 func (f *Fold) ofCarton(id cartonID) *exposed {
 	x := newExposed()
-	c := f.cartons.Rows[id]
+	c := f.cartons.row(id)
 	if c.Kept != nil {
 		x.marks = prep.FromRuns(c.Kept.Marks)
 	}
-	x.marks = append(x.marks, f.places.Rows[c.Place].Marks...)
-	f.heapsAt(c.Place, func(h *heap, now stage) { x.heaps = append(x.heaps, heapIn{h, now}) })
+	x.marks = append(x.marks, f.places.row(c.Place).Marks...)
+	f.heapsAt(c.Place, func(h heapIn) { x.heaps = append(x.heaps, h) })
 	return x
 }

@@ -15,6 +15,7 @@ type (
 	planID   int32
 	matterID int32
 	benchID  int32
+	loadID   int32
 )
 
 // Fold is the floor as its events tell it, with the history that questions need.
@@ -38,7 +39,7 @@ type Fold struct {
 	plans   shelf[planID, plan]
 	matters shelf[matterID, matter]
 	benches shelf[benchID, bench]
-	loads   map[string]*load
+	loads   shelf[loadID, load]
 	claims  map[string]*claim
 	holds   map[string]*hold
 	badges  map[string]*badge
@@ -56,6 +57,7 @@ type Fold struct {
 	marks   marks
 	hashes  hashes
 	printed []printed
+	byMark  []int32 // numbers of printed, by their first mark
 	papers  map[prep.Mark]*paper
 	origins map[prep.Mark][]origin
 
@@ -64,6 +66,7 @@ type Fold struct {
 	sizes Scale
 
 	touched []lotID // lots whose cells the last event changed
+	warm    int     // rows of each noun that are kept awake although they are done with
 }
 
 // step is how one type of event changes the fold.
@@ -71,16 +74,19 @@ type step func(*Fold, *events.Event) error
 
 // New gives the fold of an empty log.
 func New() *Fold {
-	return &Fold{
+	f := &Fold{
 		table: steps, names: newNames(), sizes: DefaultScale,
-		lots: newShelf[lotID, lot](), runs: newShelf[runID, run](), places: newShelf[placeID, place](),
-		cartons: newShelf[cartonID, carton](), plans: newShelf[planID, plan](),
-		matters: newShelf[matterID, matter](), benches: newShelf[benchID, bench](),
-		loads: map[string]*load{}, claims: map[string]*claim{}, holds: map[string]*hold{}, badges: map[string]*badge{},
+		lots: newShelf[lotID]((*lot).done), runs: newShelf[runID]((*run).done), places: newShelf[placeID]((*place).done),
+		cartons: newShelf[cartonID]((*carton).done), plans: newShelf[planID]((*plan).done),
+		matters: newShelf[matterID]((*matter).done), benches: newShelf[benchID, bench](nil), loads: newShelf[loadID]((*load).done),
+		claims: map[string]*claim{}, holds: map[string]*hold{}, badges: map[string]*badge{},
 		scales: map[string]*scale{}, items: map[string]prep.Item{}, props: map[string]*proposal{},
 		matlots: map[string]*matlot{}, serials: map[string]bornUnit{},
 		marks: newMarks(), papers: map[prep.Mark]*paper{}, origins: map[prep.Mark][]origin{},
+		warm: warmRows,
 	}
+	f.runs.mend = func(id runID, r *run) { r.self = []runID{id} }
+	return f
 }
 
 // steps says how each type of event is applied: one row a type, none left out.
@@ -212,6 +218,7 @@ func (f *Fold) Apply(e *events.Event) error {
 		return fmt.Errorf("%w: event %s, %s: %w", events.ErrCorrupt, e.Seq, e.Type(), err)
 	}
 	f.note(e)
+	f.settle()
 	return nil
 }
 

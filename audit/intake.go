@@ -55,7 +55,7 @@ func (f *Fold) lotOf(lotName, item string) (lotID, error) {
 	if !ok {
 		return 0, fmt.Errorf("there is no lot %q", lotName)
 	}
-	if has := f.names.text(f.lots.Rows[id].Item); has != item {
+	if has := f.names.text(f.lots.row(id).Item); has != item {
 		return 0, fmt.Errorf("lot %s is of %s, not of %q", lotName, has, item)
 	}
 	return id, nil
@@ -68,10 +68,10 @@ func (f *Fold) openLot(e *events.Event, lotName, item string) (lotID, *lot, erro
 	}
 	if id, ok := f.lots.find(lotName); ok {
 		_, err := f.lotOf(lotName, item)
-		return id, f.lots.Rows[id], err
+		return id, f.lots.change(id), err
 	}
 	id := f.lots.id(lotName)
-	l := f.lots.Rows[id]
+	l := f.lots.change(id)
 	l.Item, l.Opened = f.names.id(item), f.fact(e)
 	return id, l, nil
 }
@@ -119,7 +119,7 @@ func (f *Fold) lotOverageNoted(e *events.Event, d *events.LotOverageNoted) error
 }
 
 func (f *Fold) closeIntake(e *events.Event, lotName string, expected, came int) error {
-	l := f.lots.get(lotName)
+	l := f.lots.changeOf(lotName)
 	if l == nil {
 		return fmt.Errorf("there is no lot %q", lotName)
 	}
@@ -137,7 +137,7 @@ func (f *Fold) lotCorrected(e *events.Event, d *events.LotCorrected) error {
 	if err != nil || s.gone() || d.Delta == 0 {
 		return fmt.Errorf("a correction of %d at stage %q", d.Delta, d.Stage)
 	}
-	l, at := f.lots.Rows[id], f.placeOf(d.Place)
+	l, at := f.lots.change(id), f.placeOf(d.Place)
 	if d.Delta < 0 {
 		if _, err := f.take(at, id, s, -d.Delta); err != nil {
 			return err
@@ -167,7 +167,7 @@ func (f *Fold) toteCleared(e *events.Event, d *events.ToteCleared) error {
 }
 
 func (f *Fold) toteMoved(e *events.Event, d *events.ToteMoved) error {
-	f.places.Rows[f.placeOf(d.Tote)].Moved = f.names.id(d.Place)
+	f.places.change(f.placeOf(d.Tote)).Moved = f.names.id(d.Place)
 	f.touch(e, d.Tote, nil)
 	return nil
 }
@@ -182,7 +182,7 @@ func (f *Fold) unitsTriaged(e *events.Event, d *events.UnitsTriaged) error {
 		place = d.To
 		f.hold(e, d.Hold, hold{N: d.Q, Reason: d.Reason, Rule: first(d.Hits), Place: f.names.id(d.To)}, d.Lot)
 	}
-	f.touch(e, d.Tote, f.lots.get(d.Lot))
+	f.touch(e, d.Tote, f.lots.changeOf(d.Lot))
 	return f.move(goods{d.Lot, d.Item, d.Q, nil}, spot{received, d.Tote}, spot{to, place}, stampOf(e.At))
 }
 
@@ -207,7 +207,7 @@ func (f *Fold) holdReleased(e *events.Event, d *events.HoldReleased) error {
 			delete(f.holds, d.Hold)
 		}
 	}
-	f.touch(e, d.From, f.lots.get(d.Lot))
+	f.touch(e, d.From, f.lots.changeOf(d.Lot))
 	return f.move(goods{d.Lot, d.Item, d.Q, d.Marks}, spot{held, d.From}, spot{to, d.To}, stampOf(e.At))
 }
 
@@ -230,7 +230,7 @@ func (f *Fold) unitsReturnedToFloor(e *events.Event, d *events.UnitsReturnedToFl
 	h.Stage, h.First = received, stampOf(e.At)
 	h.Last = h.First
 	f.put(f.placeOf(d.Tote), h)
-	f.touch(e, d.Tote, f.lots.Rows[id])
+	f.touch(e, d.Tote, f.lots.change(id))
 	return nil
 }
 
@@ -258,7 +258,7 @@ func (f *Fold) exit(e *events.Event, g goods, from events.Stage, place string, t
 	case s == held:
 		f.easeHold(id, f.names.id(place), g.q)
 	}
-	f.touch(e, place, f.lots.Rows[id])
+	f.touch(e, place, f.lots.change(id))
 	return nil
 }
 
@@ -280,7 +280,7 @@ func (f *Fold) easeHold(lot lotID, place name, q int) {
 // touch indexes an event under a place, and a lot if one is given.
 func (f *Fold) touch(e *events.Event, place string, l *lot) {
 	if place != "" {
-		f.places.Rows[f.placeOf(place)].Trail.add(e.Seq.Frame)
+		f.places.change(f.placeOf(place)).Trail.add(e.Seq.Frame)
 	}
 	if l != nil {
 		l.Trail.add(e.Seq.Frame)

@@ -149,13 +149,13 @@ func (f *Fold) Irregular() Irregular {
 	for _, t := range f.odd.TakenBack {
 		v.TakenBack = append(v.TakenBack, TakenView{t.Of.seq(), t.Reason, f.names.text(t.Fact.Badge), t.Fact.At.time(), t.Fact.Ref.seq()})
 	}
-	for i, b := range f.benches.Rows[1:] {
-		f.benchIrregular(&v, f.benches.Keys[i+1], b)
+	for id, b := range f.benches.all() {
+		f.benchIrregular(&v, f.benches.Keys[id], b)
 	}
 	f.cartonIrregular(&v)
-	for i, m := range f.matters.Rows[1:] {
+	for id, m := range f.matters.awake() {
 		if m.open() {
-			v.Unsettled = append(v.Unsettled, f.matters.Keys[i+1])
+			v.Unsettled = append(v.Unsettled, f.matters.Keys[id])
 		}
 	}
 	return v
@@ -183,14 +183,14 @@ func (f *Fold) benchIrregular(v *Irregular, key string, b *bench) {
 }
 
 func (f *Fold) cartonIrregular(v *Irregular) {
-	for i, c := range f.cartons.Rows[1:] {
+	for id, c := range f.cartons.all() {
 		for _, s := range c.Seals {
 			if s.Broken.Ref != 0 {
-				v.Opened = append(v.Opened, SealView{f.cartons.Keys[i+1], s.Number, f.names.text(s.Broken.Badge), s.Why, s.Broken.At.time(), s.Broken.Ref.seq()})
+				v.Opened = append(v.Opened, SealView{f.cartons.Keys[id], s.Number, f.names.text(s.Broken.Badge), s.Why, s.Broken.At.time(), s.Broken.Ref.seq()})
 			}
 		}
 		if k := c.live(); k != nil && k.ByPlacer {
-			v.Placers = append(v.Placers, f.cartons.Keys[i+1])
+			v.Placers = append(v.Placers, f.cartons.Keys[id])
 		}
 	}
 }

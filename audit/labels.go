@@ -16,7 +16,7 @@ type labels struct {
 }
 
 // printed is a range of marks that was printed for a run. The list is in the
-// order of marks, which is also that of printing: marks count up.
+// order of printing.
 type printed struct {
 	From, To prep.Mark
 	Run      runID
@@ -36,8 +36,8 @@ func (f *Fold) labelsPrinted(e *events.Event, d *events.LabelsPrinted) error {
 	r.label(f.names.id(string(d.Kind))).Printed += d.N
 	if d.From > 0 {
 		p := printed{From: d.From, To: d.To, Run: id, Fact: f.fact(e)}
-		i := sort.Search(len(f.printed), func(i int) bool { return f.printed[i].From > d.From })
-		f.printed = slices.Insert(f.printed, i, p)
+		f.printed = append(f.printed, p)
+		f.byMark = slices.Insert(f.byMark, f.printedUpTo(d.From), int32(len(f.printed)-1))
 	}
 	return nil
 }
@@ -73,11 +73,16 @@ func (f *Fold) labelsSpoiled(e *events.Event, d *events.LabelsSpoiled) error {
 
 // printedAs gives the range that a mark was printed in, or nil.
 func (f *Fold) printedAs(m prep.Mark) *printed {
-	i := sort.Search(len(f.printed), func(i int) bool { return f.printed[i].From > m }) - 1
-	if i < 0 || m > f.printed[i].To {
+	i := f.printedUpTo(m) - 1
+	if i < 0 || m > f.printed[f.byMark[i]].To {
 		return nil
 	}
-	return &f.printed[i]
+	return &f.printed[f.byMark[i]]
+}
+
+// printedUpTo counts the ranges that begin with a mark or before it.
+func (f *Fold) printedUpTo(m prep.Mark) int {
+	return sort.Search(len(f.byMark), func(i int) bool { return f.printed[f.byMark[i]].From > m })
 }
 
 // paper is the life of a mark beyond the piece it was first put on.
@@ -125,7 +130,7 @@ func (f *Fold) markVoided(e *events.Event, d *events.MarkVoided) error {
 	}
 	p := f.paper(d.Mark)
 	p.Voided, p.Reason = f.fact(e), d.Reason
-	f.touch(e, d.Place, f.lots.Rows[lot])
+	f.touch(e, d.Place, f.lots.change(lot))
 	return nil
 }
 
@@ -156,6 +161,6 @@ func (f *Fold) unitMarked(e *events.Event, d *events.UnitMarked) error {
 	if d.Replaces > 0 {
 		f.paper(d.Replaces).ReplacedBy = d.Mark
 	}
-	f.touch(e, d.To, f.lots.Rows[lot])
+	f.touch(e, d.To, f.lots.change(lot))
 	return nil
 }

@@ -16,7 +16,7 @@ var goodsLaws = []Law{
 				return ""
 			}
 			for _, id := range f.touched {
-				if l := f.lots.Rows[id]; l.Sum != l.Received {
+				if l := f.lots.row(id); l.Sum != l.Received {
 					return fmt.Sprintf("lot %s received %d and holds %d", f.lots.Keys[id], l.Received, l.Sum)
 				}
 			}

@@ -43,7 +43,7 @@ func (f *Fold) labelTrace(m prep.Mark, u *unit) *LabelTrace {
 	}
 	t.State, t.CancelAt, t.Reason, t.ReplacedBy = "cancelled", p.Voided.At.time(), p.Reason, p.ReplacedBy
 	if n := f.bound(p.ReplacedBy); n != nil {
-		t.NowItem = f.names.text(f.lots.Rows[n.Lot].Item)
+		t.NowItem = f.names.text(f.lots.row(n.Lot).Item)
 		t.NowName, t.NowRun = f.items[t.NowItem].Name, f.runs.Keys[n.Run]
 	}
 	t.GoodsNow = f.heirs(m)
@@ -58,8 +58,8 @@ func (f *Fold) heirs(m prep.Mark) []prep.Mark {
 	}
 	var out []prep.Mark
 	for _, r := range f.runsOf(m, u) {
-		for _, again := range f.runs.Rows[r].Again {
-			a := f.unit(again)
+		for _, again := range f.runs.row(r).Again {
+			a := f.look(again)
 			if a.State == voided {
 				continue
 			}

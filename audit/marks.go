@@ -39,33 +39,6 @@ const (
 	voided // cancelled; its unit may bear another
 )
 
-const pageSize = 512
-
-// marks are records in pages, because marks count up without holes but a log
-// may begin anywhere.
-type marks struct{ Pages map[uint32]*[pageSize]unit }
-
-func newMarks() marks { return marks{Pages: map[uint32]*[pageSize]unit{}} }
-
-// unit gives the record of a mark and makes one when there is none.
-func (f *Fold) unit(m prep.Mark) *unit {
-	no := uint32(m) / pageSize
-	p := f.marks.Pages[no]
-	if p == nil {
-		p = new([pageSize]unit)
-		f.marks.Pages[no] = p
-	}
-	return &p[uint32(m)%pageSize]
-}
-
-// bound gives the record of a mark, or nil when it was never on a piece.
-func (f *Fold) bound(m prep.Mark) *unit {
-	if p := f.marks.Pages[uint32(m)/pageSize]; p != nil && p[uint32(m)%pageSize].State != neverBound {
-		return &p[uint32(m)%pageSize]
-	}
-	return nil
-}
-
 // hashes keeps the cell hashes of marked units that are on the floor.
 type hashes struct {
 	list []events.Digest
@@ -99,7 +72,7 @@ func (f *Fold) forget(u *unit) {
 
 // putMark lays a marked unit into a place.
 func (f *Fold) putMark(m prep.Mark, at placeID, lot lotID, s stage) {
-	u, p := f.unit(m), f.places.Rows[at]
+	u, p := f.unit(m), f.places.change(at)
 	u.Lot, u.Place, u.Stage, u.State, u.Pos = lot, at, s, live, int32(len(p.Marks))
 	p.Marks = append(p.Marks, m)
 	f.seen(lot, at)
@@ -108,9 +81,9 @@ func (f *Fold) putMark(m prep.Mark, at placeID, lot lotID, s stage) {
 
 // takeMark lifts a marked unit out of the place where it must be.
 func (f *Fold) takeMark(m prep.Mark, at placeID, lot lotID, s stage) error {
-	u := f.bound(m)
+	u := f.unit(m)
 	switch {
-	case u == nil:
+	case u.State == neverBound:
 		return fmt.Errorf("%s was never put on a unit", m)
 	case u.State == voided:
 		return fmt.Errorf("%s is cancelled", m)
@@ -122,7 +95,7 @@ func (f *Fold) takeMark(m prep.Mark, at placeID, lot lotID, s stage) error {
 	}
 	f.enter(f.markHash(u, m), lot, s, -1)
 	f.forget(u)
-	p := f.places.Rows[at]
+	p := f.places.change(at)
 	end := len(p.Marks) - 1
 	moved := p.Marks[end]
 	p.Marks[u.Pos] = moved
@@ -150,7 +123,7 @@ func (f *Fold) void(m prep.Mark, at placeID, lot lotID, s stage, when stamp) err
 	u := f.unit(m)
 	u.State, u.Stage = voided, unmarked
 	f.put(at, heap{Lot: lot, Stage: unmarked, N: 1, Runs: f.runsOf(m, u), First: when, Last: when})
-	l := f.lots.Rows[lot]
+	l := f.lots.change(lot)
 	for _, o := range f.originsOf(m, u) {
 		o.Mark, o.Maybe = m, false
 		l.Bare = append(l.Bare, o)
@@ -163,7 +136,7 @@ func (f *Fold) void(m prep.Mark, at placeID, lot lotID, s stage, when stamp) err
 // new mark inherits its run and place in it; when several have, it may be any of
 // them, and the record says so.
 func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
-	l := f.lots.Rows[lot]
+	l := f.lots.change(lot)
 	var fits []int
 	for i, o := range l.Bare {
 		if run == 0 || o.Run == run {
@@ -189,7 +162,8 @@ func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
 		f.origins[m] = may
 	}
 	for _, r := range f.runsOf(m, u) {
-		f.runs.Rows[r].Again = append(f.runs.Rows[r].Again, m)
+		again := f.runs.change(r)
+		again.Again = append(again.Again, m)
 	}
 	f.settleBare(lot)
 	f.narrowBare(lot)
@@ -198,7 +172,7 @@ func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
 // narrowBare: while it is known which units of a lot lack a mark, their heaps name
 // no other runs.
 func (f *Fold) narrowBare(lot lotID) {
-	l := f.lots.Rows[lot]
+	l := f.lots.change(lot)
 	var runs []runID
 	for _, o := range l.Bare {
 		if o.Maybe || o.Run == 0 {
@@ -210,7 +184,7 @@ func (f *Fold) narrowBare(lot lotID) {
 		return
 	}
 	for _, at := range l.Places {
-		heaps := f.places.Rows[at].Heaps
+		heaps := f.places.change(at).Heaps
 		for i := range heaps {
 			if h := &heaps[i]; h.Lot == lot && h.Stage == unmarked {
 				h.Runs = slices.DeleteFunc(slices.Clone(h.Runs), func(r runID) bool { return !slices.Contains(runs, r) })
@@ -221,7 +195,7 @@ func (f *Fold) narrowBare(lot lotID) {
 
 // settleBare forgets the bare units of a lot once none of its units lacks a mark.
 func (f *Fold) settleBare(lot lotID) {
-	l := f.lots.Rows[lot]
+	l := f.lots.change(lot)
 	if len(l.Bare) > 0 && f.countAt(lot, unmarked) == 0 {
 		l.Bare = nil
 	}
@@ -230,8 +204,9 @@ func (f *Fold) settleBare(lot lotID) {
 // loseBare is for unmarked units that leave without a new mark: nobody can say
 // which of several they were.
 func (f *Fold) loseBare(lot lotID) {
-	for i := range f.lots.Rows[lot].Bare {
-		f.lots.Rows[lot].Bare[i].Maybe = true
+	l := f.lots.change(lot)
+	for i := range l.Bare {
+		l.Bare[i].Maybe = true
 	}
 	f.settleBare(lot)
 }
@@ -268,8 +243,8 @@ func oneRun(list []origin) runID {
 // countAt counts the lot's anonymous units at a stage, wherever they lie.
 func (f *Fold) countAt(lot lotID, s stage) int {
 	n := 0
-	for _, at := range f.lots.Rows[lot].Places {
-		for _, h := range f.places.Rows[at].Heaps {
+	for _, at := range f.lots.row(lot).Places {
+		for _, h := range f.places.row(at).Heaps {
 			if h.Lot == lot && h.Stage == s {
 				n += h.N
 			}

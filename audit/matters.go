@@ -51,7 +51,7 @@ func (f *Fold) matterOf(e *events.Event, key string) (*matter, error) {
 	if !ok {
 		return nil, fmt.Errorf("there is no mismatch %q", key)
 	}
-	m := f.matters.Rows[id]
+	m := f.matters.change(id)
 	m.Trail.add(e.Seq.Frame)
 	return m, nil
 }
@@ -60,7 +60,7 @@ func (f *Fold) mismatchRaised(e *events.Event, d *events.MismatchRaised) error {
 	if _, ok := f.matters.find(d.Mismatch); ok || d.Mismatch == "" {
 		return fmt.Errorf("mismatch %q was raised before", d.Mismatch)
 	}
-	m := f.matters.Rows[f.matters.id(d.Mismatch)]
+	m := f.matters.change(f.matters.id(d.Mismatch))
 	m.Kind, m.Blocks, m.State, m.Raised = d.Kind, d.Blocks, "raised", f.fact(e)
 	m.Trail.add(e.Seq.Frame)
 	f.sign(e, m, d.Mismatch, symptomOf(d.Kind, d.Scope, d.Evidence))
@@ -90,7 +90,7 @@ func symptomOf(k events.Kind, s events.Scope, v events.Evidence) symptom {
 func (f *Fold) sign(e *events.Event, m *matter, key string, s symptom) {
 	s.Fact = f.fact(e)
 	m.Symptoms = append(m.Symptoms, s)
-	if c := f.cartons.get(s.Scope.Carton); c != nil {
+	if c := f.cartons.changeOf(s.Scope.Carton); c != nil {
 		id, _ := f.matters.find(key)
 		if !slices.Contains(c.Matters, id) {
 			c.Matters = append(c.Matters, id)
@@ -157,7 +157,7 @@ func (f *Fold) mismatchReopened(e *events.Event, d *events.MismatchReopened) err
 func (f *Fold) hindering(c *carton) []string {
 	var out []string
 	for _, id := range c.Matters {
-		if f.matters.Rows[id].hinders() {
+		if f.matters.row(id).hinders() {
 			out = append(out, f.matters.Keys[id])
 		}
 	}

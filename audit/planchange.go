@@ -56,7 +56,7 @@ func (f *Fold) Change(key string) (ChangeView, error) {
 	if q == nil {
 		return ChangeView{}, &NoSuch{"change", key}
 	}
-	p := f.plans.Rows[q.Plan]
+	p := f.plans.row(q.Plan)
 	v := ChangeView{Proposal: key, Plan: f.plans.Keys[q.Plan], Reason: q.Reason, Mismatch: q.Mismatch, By: f.names.text(q.Asked.Badge),
 		Asked: q.Asked.At.time(), State: q.State, Rev: p.before(key, q), Declined: q.No.By, Why: q.No.Reason, Answered: q.No.Fact.At.time()}
 	for _, r := range p.Revs {

@@ -52,7 +52,7 @@ func (f *Fold) planReleased(e *events.Event, d *events.PlanReleased) error {
 		return fmt.Errorf("plan %s was released before", d.Plan)
 	}
 	id := f.plans.id(d.Plan)
-	p := f.plans.Rows[id]
+	p := f.plans.change(id)
 	p.Policy, p.Rev = d.Policy, d.Rev
 	rev := revision{Rev: d.Rev, Approved: []string{e.Badge}, Fact: f.fact(e)}
 	for _, l := range d.Lines {
@@ -67,7 +67,7 @@ func (f *Fold) planAmended(e *events.Event, d *events.PlanAmended) error {
 	if !ok {
 		return fmt.Errorf("there is no plan %q", d.Plan)
 	}
-	p := f.plans.Rows[id]
+	p := f.plans.change(id)
 	if d.Rev != p.Rev+1 {
 		return fmt.Errorf("plan %s r%d follows r%d", d.Plan, d.Rev, p.Rev)
 	}
@@ -81,7 +81,7 @@ func (f *Fold) planAmended(e *events.Event, d *events.PlanAmended) error {
 
 // change adds a revision's changes to the lines of the cartons.
 func (f *Fold) change(e *events.Event, id planID, rev int, list []events.PlanChange) error {
-	p := f.plans.Rows[id]
+	p := f.plans.change(id)
 	for _, ch := range list {
 		cid, c := f.newCarton(ch.Carton)
 		if c.Plan != 0 && c.Plan != id {
@@ -139,7 +139,7 @@ func (f *Fold) planChangeDeclined(e *events.Event, d *events.PlanChangeDeclined)
 }
 
 func (f *Fold) planClosed(e *events.Event, d *events.PlanClosed) error {
-	p := f.plans.get(d.Plan)
+	p := f.plans.changeOf(d.Plan)
 	if p == nil {
 		return fmt.Errorf("there is no plan %q", d.Plan)
 	}

@@ -148,7 +148,7 @@ func (f *Fold) planNamed(name string) (string, *plan, error) {
 	if !ok {
 		return "", nil, &NoSuch{"plan", name}
 	}
-	return name, f.plans.Rows[id], nil
+	return name, f.plans.row(id), nil
 }
 
 // at gives the lines of a revision, in the order they were first named; a line

@@ -50,11 +50,11 @@ type Reconciliation struct {
 // and printed.
 func (f *Fold) Reconcile() Reconciliation {
 	r := Reconciliation{At: f.now, Balanced: true}
-	for i, p := range f.plans.Rows[1:] {
-		r.Plans = append(r.Plans, f.totals(f.plans.Keys[i+1], p))
+	for id, p := range f.plans.all() {
+		r.Plans = append(r.Plans, f.totals(f.plans.Keys[id], p))
 	}
-	for i, c := range f.cartons.Rows[1:] {
-		r.Differences = append(r.Differences, f.cartonDifferences(f.cartons.Keys[i+1], c)...)
+	for id, c := range f.cartons.all() {
+		r.Differences = append(r.Differences, f.cartonDifferences(f.cartons.Keys[id], c)...)
 	}
 	r.Lots = f.Balances()
 	for _, b := range r.Lots {
@@ -62,9 +62,9 @@ func (f *Fold) Reconcile() Reconciliation {
 		r.Differences = append(r.Differences, b.differences()...)
 		r.Balanced = r.Balanced && b.Balanced
 	}
-	for i, run := range f.runs.Rows[1:] {
+	for id, run := range f.runs.all() {
 		if run.Wrong != 0 {
-			r.Differences = append(r.Differences, Difference{Kind: events.LabelBal, Run: f.runs.Keys[i+1], Planned: run.Balance.Printed, Found: run.Balance.Printed - run.Wrong,
+			r.Differences = append(r.Differences, Difference{Kind: events.LabelBal, Run: f.runs.Keys[id], Planned: run.Balance.Printed, Found: run.Balance.Printed - run.Wrong,
 				Text: fmt.Sprintf("%d labels printed, %d accounted for", run.Balance.Printed, run.Balance.Printed-run.Wrong)})
 		}
 	}
@@ -74,7 +74,7 @@ func (f *Fold) Reconcile() Reconciliation {
 func (f *Fold) totals(key string, p *plan) PlanTotals {
 	t := PlanTotals{Plan: key, Rev: p.Rev, Closed: p.Closed.Ref != 0}
 	for _, id := range p.Cartons {
-		c := f.cartons.Rows[id]
+		c := f.cartons.row(id)
 		for _, l := range c.Lines {
 			t.Planned += l.Q
 		}
@@ -161,7 +161,7 @@ func (f *Fold) cartonFaults(c *carton, v Contents, add func(k events.Kind, item 
 	}
 	owners := map[name]bool{}
 	for _, p := range f.inside(c) {
-		owners[f.lots.Rows[p.lot].Owner] = true
+		owners[f.lots.row(p.lot).Owner] = true
 	}
 	if delete(owners, 0); len(owners) > 1 {
 		add(events.MixedLot, "", 1, len(owners), "goods of %d owners lie in it", len(owners))
@@ -185,20 +185,23 @@ type LotBalance struct {
 // Balances counts every cell anew and compares each lot's sum with what was
 // received.
 func (f *Fold) Balances() []LotBalance {
-	out := make([]LotBalance, len(f.lots.Rows)-1)
-	for i, l := range f.lots.Rows[1:] {
-		out[i] = LotBalance{Lot: f.lots.Keys[i+1], Item: f.names.text(l.Item), Owner: f.names.text(l.Owner), Kind: f.names.text(l.Kind),
+	out := make([]LotBalance, f.lots.size()-1)
+	sums := make([]int, len(out)) // as the books kept them
+	for id, l := range f.lots.all() {
+		i := int(id) - 1
+		sums[i] = l.Sum
+		out[i] = LotBalance{Lot: f.lots.Keys[id], Item: f.names.text(l.Item), Owner: f.names.text(l.Owner), Kind: f.names.text(l.Kind),
 			Announced: l.Announced, Received: l.Received, At: map[events.Stage]int{}, Closed: l.Closed.Ref != 0}
 		for _, h := range l.Gone {
 			out[i].At[h.Stage.name()] += h.N
 		}
 	}
-	for _, p := range f.places.Rows {
+	for _, p := range f.places.awake() { // what rests is empty
 		for _, h := range p.Heaps {
 			out[h.Lot-1].At[h.Stage.name()] += h.N
 		}
 		for _, m := range p.Marks {
-			u := f.unit(m)
+			u := f.look(m)
 			out[u.Lot-1].At[u.Stage.name()]++
 		}
 	}
@@ -206,7 +209,7 @@ func (f *Fold) Balances() []LotBalance {
 		for _, n := range out[i].At {
 			out[i].Sum += n
 		}
-		out[i].Balanced = out[i].Sum == out[i].Received && f.lots.Rows[i+1].Sum == out[i].Sum
+		out[i].Balanced = out[i].Sum == out[i].Received && sums[i] == out[i].Sum
 	}
 	return out
 }

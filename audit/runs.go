@@ -58,7 +58,7 @@ func (f *Fold) runOf(e *events.Event, name string) (runID, *run, error) {
 	if !ok {
 		return 0, nil, fmt.Errorf("there is no run %q", name)
 	}
-	r := f.runs.Rows[id]
+	r := f.runs.change(id)
 	r.Trail.add(e.Seq.Frame)
 	return id, r, nil
 }
@@ -72,14 +72,14 @@ func (f *Fold) runOpened(e *events.Event, d *events.RunOpened) error {
 		return fmt.Errorf("there is no lot %q", d.Lot)
 	}
 	id := f.runs.id(d.Run)
-	r := f.runs.Rows[id]
-	r.Lot, r.Q, r.Rev, r.Opened, r.self = lot, d.Q, d.RulesRev, f.fact(e), []runID{id}
+	r := f.runs.change(id)
+	r.Lot, r.Q, r.Rev, r.Opened = lot, d.Q, d.RulesRev, f.fact(e)
 	r.Item, r.Tote, r.Recipe = f.names.id(d.Item), f.names.id(d.Tote), f.names.id(d.Recipe)
 	r.Clear, r.ClearBy, r.Lead = f.names.id(d.Clear), f.names.id(d.ClearBy), f.names.id(d.Lead)
 	r.Station, r.Badge = r.Opened.Station, r.Opened.Badge
 	r.Trail.add(e.Seq.Frame)
-	f.touch(e, d.Tote, f.lots.Rows[lot])
-	f.lots.Rows[lot].Runs = append(f.lots.Rows[lot].Runs, id)
+	f.touch(e, d.Tote, f.lots.change(lot))
+	f.lots.change(lot).Runs = append(f.lots.change(lot).Runs, id)
 	return nil
 }
 

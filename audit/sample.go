@@ -43,9 +43,9 @@ type Sample struct {
 func (f *Fold) Sample(n int, seed uint64) Sample {
 	s := Sample{Seed: seed, Head: f.last}
 	var groups []parcelAt
-	for at := range f.places.Rows {
-		for _, p := range f.parcelsAt(placeID(at)) {
-			groups = append(groups, parcelAt{p, placeID(at), s.From})
+	for at := range f.places.all() {
+		for _, p := range f.parcelsAt(at) {
+			groups = append(groups, parcelAt{p, at, s.From})
 			s.From += p.q
 		}
 	}
@@ -72,9 +72,9 @@ type parcelAt struct {
 }
 
 func (f *Fold) drawn(g parcelAt, k int) Drawn {
-	l := f.lots.Rows[g.lot]
+	l := f.lots.row(g.lot)
 	d := Drawn{Item: f.names.text(l.Item), Lot: f.lots.Keys[g.lot], Place: f.places.Keys[g.at], Stage: g.stage.name()}
-	if c := f.places.Rows[g.at].Carton; c != 0 && f.cartons.Rows[c].State == Dispatched {
+	if c := f.places.row(g.at).Carton; c != 0 && f.cartons.row(c).State == Dispatched {
 		d.Stage = events.Dispatched
 	}
 	if len(g.marks) > 0 {

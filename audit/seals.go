@@ -69,7 +69,7 @@ func (f *Fold) cartonVoided(e *events.Event, d *events.CartonVoided) error {
 	if err != nil {
 		return err
 	}
-	if p := f.places.Rows[c.Place]; len(p.Heaps) > 0 || len(p.Marks) > 0 {
+	if p := f.places.row(c.Place); len(p.Heaps) > 0 || len(p.Marks) > 0 {
 		return fmt.Errorf("carton %s is not empty", d.Carton)
 	}
 	c.State = Void
@@ -87,10 +87,10 @@ func (f *Fold) cartonHandedOver(e *events.Event, d *events.CartonHandedOver) err
 }
 
 func (f *Fold) loadOpened(e *events.Event, d *events.LoadOpened) error {
-	if f.loads[d.Load] != nil {
+	if _, ok := f.loads.find(d.Load); ok {
 		return fmt.Errorf("load %s was opened before", d.Load)
 	}
-	f.loads[d.Load] = &load{Due: stampOf(d.Due), Opened: f.fact(e)}
+	*f.loads.change(f.loads.id(d.Load)) = load{Due: stampOf(d.Due), Opened: f.fact(e)}
 	return nil
 }
 
@@ -99,7 +99,7 @@ func (f *Fold) cartonDispatched(e *events.Event, d *events.CartonDispatched) err
 	if err != nil {
 		return err
 	}
-	ld := f.loads[d.Load]
+	ld := f.loads.changeOf(d.Load)
 	if ld == nil {
 		return fmt.Errorf("there is no load %q", d.Load)
 	}
@@ -115,7 +115,7 @@ func (f *Fold) cartonDispatched(e *events.Event, d *events.CartonDispatched) err
 
 // ship moves all sealed units of a carton to dispatched and gives what they were.
 func (f *Fold) ship(c *carton, at stamp) *kept {
-	p, k := f.places.Rows[c.Place], &kept{}
+	p, k := f.places.change(c.Place), &kept{}
 	for i := 0; i < len(p.Heaps); {
 		h := p.Heaps[i]
 		if h.Stage != sealed {
@@ -176,7 +176,7 @@ func (f *Fold) dispatchCancelled(e *events.Event, d *events.DispatchCancelled) e
 	}
 	c.State, c.Kept = Sealed, nil
 	s.Back, s.Reason = f.fact(e), d.Reason
-	if ld := f.loads[d.Load]; ld != nil {
+	if ld := f.loads.changeOf(d.Load); ld != nil {
 		id, _ := f.cartons.find(d.Carton)
 		ld.Cartons = slices.DeleteFunc(ld.Cartons, func(o cartonID) bool { return o == id })
 	}
@@ -184,7 +184,7 @@ func (f *Fold) dispatchCancelled(e *events.Event, d *events.DispatchCancelled) e
 }
 
 func (f *Fold) loadClosed(e *events.Event, d *events.LoadClosed) error {
-	ld := f.loads[d.Load]
+	ld := f.loads.changeOf(d.Load)
 	if ld == nil {
 		return fmt.Errorf("there is no load %q", d.Load)
 	}

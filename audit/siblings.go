@@ -57,12 +57,12 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 		return nil, &NoSuch{"unit under the cancelled label", m.String()}
 	}
 	var out []Siblings
-	item := f.lots.Rows[u.Lot].Item
+	item := f.lots.row(u.Lot).Item
 	for _, o := range f.originsOf(m, u) {
 		if o.Run == 0 {
 			continue
 		}
-		r := f.runs.Rows[o.Run]
+		r := f.runs.row(o.Run)
 		out = append(out, f.siblings(ByRun, f.runs.Keys[o.Run], f.ofRun(o.Run)))
 		b := r.by(int(o.Ordinal))
 		out = append(out, f.siblings(ByBench, fmt.Sprintf("%s %s", f.names.text(b.Fact.Station), f.names.text(b.Fact.Badge)),
@@ -77,7 +77,7 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 		out = append(out, s)
 	}
 	out = append(out, f.siblings(ByLot, f.lots.Keys[u.Lot]+" "+f.names.text(item), f.ofLot(u.Lot)))
-	if u.Carton != 0 && (f.cartons.Rows[u.Carton].Place == u.Place || u.State == left) {
+	if u.Carton != 0 && (f.cartons.row(u.Carton).Place == u.Place || u.State == left) {
 		out = append(out, f.siblings(ByCarton, f.cartons.Keys[u.Carton], f.ofCarton(u.Carton)))
 	}
 	return Judge(out, DefaultBackground), nil
@@ -120,7 +120,7 @@ func (f *Fold) along(axis Axis, key string) *exposed {
 func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
 	s := Siblings{Axis: axis, Key: key, AtMost: x.atMost, Marks: prep.NewMarks(x.marks...)}
 	for _, m := range s.Marks {
-		if s.split(f.unit(m).Stage, 1) {
+		if s.split(f.look(m).Stage, 1) {
 			s.HereMarks = append(s.HereMarks, m)
 		}
 	}

@@ -3,11 +3,10 @@ package audit
 import (
 	"bufio"
 	"crypto/sha256"
+	"encoding/binary"
 	"fmt"
 	"hash"
 	"io"
-	"maps"
-	"slices"
 
 	json "github.com/goccy/go-json"
 
@@ -19,9 +18,11 @@ import (
 // is then dropped and the fold rebuilt from the log.
 const snapshotVersion = 5
 
-// A snapshot is lines of JSON: a head, the rows of each noun one a line, so that
-// neither side ever holds it whole, the marks by pages, and last the SHA-256 of
-// all lines before.
+// A snapshot is a head, one line of JSON, and records, each with its length before
+// it: the nouns that are few as JSON; the texts, the rows of each noun and the pages of marks in their
+// compact form, in sheets of some 64 KiB, so that neither side ever holds it whole;
+// and last the SHA-256 of all before. A row that may rest is taken up at rest: what
+// a start costs is reading, not understanding.
 type snapshotHead struct {
 	Version int                 `json:"version"`
 	Last    events.Seq          `json:"last"`
@@ -31,15 +32,15 @@ type snapshotHead struct {
 	Cells   events.Digest       `json:"cells"`
 	Founded events.FloorFounded `json:"founded"`
 	Sizes   Scale               `json:"sizes"`
-	Rows    [7]int              `json:"rows"` // lots, runs, places, cartons, plans, matters, benches
+	Rows    [8]int              `json:"rows"` // lots, runs, places, cartons, plans, matters, benches, loads; the blank one counted
+	Names   int                 `json:"names"`
+	Printed int                 `json:"printed"`
 	Books   int                 `json:"books"`
 	Pages   int                 `json:"pages"`
 }
 
 // snapshotRest is the nouns that are few.
 type snapshotRest struct {
-	Names   []string                `json:"names"`
-	Loads   map[string]*load        `json:"loads"`
 	Claims  map[string]*claim       `json:"claims"`
 	Holds   map[string]*hold        `json:"holds"`
 	Badges  map[string]*badge       `json:"badges"`
@@ -50,7 +51,6 @@ type snapshotRest struct {
 	Serials map[string]bornUnit     `json:"serials"`
 	Lows    []low                   `json:"lows"`
 	Rates   []rate                  `json:"rates"`
-	Printed []printed               `json:"printed"`
 	Papers  map[prep.Mark]*paper    `json:"papers"`
 	Origins map[prep.Mark][]origin  `json:"origins"`
 	Odd     oddities                `json:"odd"`
@@ -69,14 +69,23 @@ type recentLine struct {
 // Save writes the fold so that Load can take it up again.
 func (f *Fold) Save(w io.Writer) error {
 	s := &saver{w: bufio.NewWriterSize(w, 1<<16), sum: sha256.New()}
-	s.line(snapshotHead{snapshotVersion, f.last, f.now, f.placed, f.count, f.digest, f.founded, f.sizes,
-		[7]int{len(f.lots.Rows), len(f.runs.Rows), len(f.places.Rows), len(f.cartons.Rows), len(f.plans.Rows), len(f.matters.Rows), len(f.benches.Rows)},
-		len(f.books), len(f.marks.Pages)})
+	numbers := f.marks.numbers()
+	s.head(snapshotHead{Version: snapshotVersion, Last: f.last, Now: f.now, Placed: f.placed, Count: f.count, Cells: f.digest, Founded: f.founded, Sizes: f.sizes,
+		Rows:  [8]int{f.lots.size(), f.runs.size(), f.places.size(), f.cartons.size(), f.plans.size(), f.matters.size(), f.benches.size(), f.loads.size()},
+		Names: len(f.names.List), Printed: len(f.printed), Books: len(f.books), Pages: len(numbers)})
 	rest, err := f.rest()
 	if err != nil {
 		return err
 	}
-	s.line(rest)
+	s.json(rest)
+	for _, b := range f.books {
+		s.json(b)
+	}
+	s.texts(f.names.List)
+	for i := range f.printed {
+		s.row(pack(nil, &f.printed[i]), false)
+	}
+	s.turn()
 	saveShelf(s, &f.lots)
 	saveShelf(s, &f.runs)
 	saveShelf(s, &f.places)
@@ -84,25 +93,24 @@ func (f *Fold) Save(w io.Writer) error {
 	saveShelf(s, &f.plans)
 	saveShelf(s, &f.matters)
 	saveShelf(s, &f.benches)
-	for _, b := range f.books {
-		s.line(b)
+	saveShelf(s, &f.loads)
+	for _, no := range numbers {
+		packed, done := f.marks.packed(no)
+		s.row(binary.AppendUvarint(nil, uint64(no)), false)
+		s.row([]byte(packed), done)
 	}
-	for _, no := range slices.Sorted(maps.Keys(f.marks.Pages)) {
-		s.raw(packPage(no, f.marks.Pages[no]))
-	}
+	s.turn()
+	s.record(s.sum.Sum(nil))
 	if s.err != nil {
 		return fmt.Errorf("save the fold: %w", s.err)
-	}
-	if _, err := fmt.Fprintf(s.w, "%x\n", s.sum.Sum(nil)); err != nil {
-		return fmt.Errorf("save the fold: %w", err)
 	}
 	return s.w.Flush()
 }
 
 func (f *Fold) rest() (snapshotRest, error) {
-	r := snapshotRest{f.names.List, f.loads, f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
-		f.printed, f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days}
-	for i, b := range f.benches.Rows[1:] {
+	r := snapshotRest{f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
+		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days}
+	for id, b := range f.benches.all() {
 		var list []recentLine
 		for _, e := range b.Recent.events() {
 			line, err := events.Encode(nil, &e)
@@ -111,46 +119,85 @@ func (f *Fold) rest() (snapshotRest, error) {
 			}
 			list = append(list, recentLine{e.Seq, string(line)})
 		}
-		r.Recent[f.benches.Keys[i+1]] = list
+		r.Recent[f.benches.Keys[id]] = list
 	}
 	return r, nil
 }
 
-// saver writes lines and keeps their sum; the first error stays.
+// sheetSize is how much is gathered before it is written.
+const sheetSize = 1 << 16
+
+// saver writes records and keeps their sum; the first error stays.
 type saver struct {
-	w   *bufio.Writer
-	sum hash.Hash
-	err error
+	w     *bufio.Writer
+	sum   hash.Hash
+	sheet []byte
+	err   error
 }
 
-func (s *saver) line(v any) {
-	if s.err != nil {
-		return
-	}
+func (s *saver) json(v any) {
 	b, err := json.Marshal(v)
-	if err != nil {
+	if err != nil && s.err == nil {
 		s.err = err
-		return
 	}
-	s.raw(b)
+	s.record(b)
 }
 
-func (s *saver) raw(b []byte) {
-	if s.err != nil {
-		return
-	}
+// head writes the first line.
+func (s *saver) head(h snapshotHead) {
+	b, err := json.Marshal(h)
 	b = append(b, '\n')
 	s.sum.Write(b)
 	_, s.err = s.w.Write(b)
+	if err != nil {
+		s.err = err
+	}
 }
 
-type row[T any] struct {
-	Key string `json:"k"`
-	Row *T     `json:"v"`
+// record writes b with its length before it.
+func (s *saver) record(b []byte) {
+	if s.err != nil {
+		return
+	}
+	size := binary.AppendUvarint(nil, uint64(len(b)))
+	s.sum.Write(size)
+	s.sum.Write(b)
+	s.w.Write(size)
+	_, s.err = s.w.Write(b)
+}
+
+// row puts a row on the sheet: twice its length, and one more when it may rest.
+func (s *saver) row(b []byte, done bool) {
+	size := uint64(len(b)) << 1
+	if done {
+		size |= 1
+	}
+	s.sheet = append(binary.AppendUvarint(s.sheet, size), b...)
+	if len(s.sheet) > sheetSize {
+		s.turn()
+	}
+}
+
+// turn writes the sheet and begins another.
+func (s *saver) turn() {
+	if len(s.sheet) > 0 {
+		s.record(s.sheet)
+		s.sheet = s.sheet[:0]
+	}
+}
+
+func (s *saver) texts(list []string) {
+	for _, t := range list[1:] {
+		s.row([]byte(t), false)
+	}
+	s.turn()
 }
 
 func saveShelf[ID ~int32, T any](s *saver, sh *shelf[ID, T]) {
-	for i, r := range sh.Rows[1:] {
-		s.line(row[T]{sh.Keys[i+1], r})
+	s.texts(sh.Keys)
+	for id := ID(1); int(id) < sh.size(); id++ {
+		packed, done := sh.packed(id)
+		s.row([]byte(packed), done)
 	}
+	s.turn()
 }

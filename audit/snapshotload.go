@@ -2,12 +2,13 @@ package audit
 
 import (
 	"bufio"
-	"bytes"
+	"cmp"
 	"crypto/sha256"
-	"encoding/hex"
+	"encoding/binary"
 	"fmt"
 	"hash"
 	"io"
+	"slices"
 
 	json "github.com/goccy/go-json"
 
@@ -21,12 +22,20 @@ func Load(r io.Reader) (*Fold, error) {
 	l := &loader{r: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
 	f := New()
 	var head snapshotHead
-	if l.line(&head); l.err == nil && head.Version != snapshotVersion {
+	if l.head(&head); l.err == nil && head.Version != snapshotVersion {
 		return nil, fmt.Errorf("load the fold: it is of version %d, this program writes %d", head.Version, snapshotVersion)
 	}
 	var rest snapshotRest
-	l.line(&rest)
+	l.json(&rest)
 	f.last, f.now, f.placed, f.count, f.founded, f.sizes = head.Last, head.Now, head.Placed, head.Count, head.Founded, head.Sizes
+	for i := 0; i < head.Books && l.err == nil; i++ {
+		var b book
+		l.json(&b)
+		f.books = append(f.books, b)
+	}
+	f.names.List = l.texts(head.Names)
+	f.names.at.build(f.names.List)
+	f.loadPrinted(l, head.Printed)
 	loadShelf(l, &f.lots, head.Rows[0])
 	loadShelf(l, &f.runs, head.Rows[1])
 	loadShelf(l, &f.places, head.Rows[2])
@@ -34,14 +43,8 @@ func Load(r io.Reader) (*Fold, error) {
 	loadShelf(l, &f.plans, head.Rows[4])
 	loadShelf(l, &f.matters, head.Rows[5])
 	loadShelf(l, &f.benches, head.Rows[6])
-	for i := 0; i < head.Books && l.err == nil; i++ {
-		var b book
-		l.line(&b)
-		f.books = append(f.books, b)
-	}
-	for i := 0; i < head.Pages && l.err == nil; i++ {
-		l.check(f.unpackPage(l.raw()))
-	}
+	loadShelf(l, &f.loads, head.Rows[7])
+	f.loadPages(l, head.Pages)
 	l.end()
 	if l.err == nil {
 		l.check(f.takeRest(rest))
@@ -55,18 +58,39 @@ func Load(r io.Reader) (*Fold, error) {
 	return f, nil
 }
 
+func (f *Fold) loadPrinted(l *loader, n int) {
+	for i := 0; i < n && l.err == nil; i++ {
+		b, _ := l.row()
+		f.printed = append(f.printed, printed{})
+		l.check(unpack([]byte(b), &f.printed[i]))
+		f.byMark = append(f.byMark, int32(i))
+	}
+	slices.SortStableFunc(f.byMark, func(a, b int32) int { return cmp.Compare(f.printed[a].From, f.printed[b].From) })
+}
+
+func (f *Fold) loadPages(l *loader, n int) {
+	for i := 0; i < n && l.err == nil; i++ {
+		number, _ := l.row()
+		packed, done := l.row()
+		no, k := binary.Uvarint([]byte(number))
+		if k <= 0 {
+			l.check(fmt.Errorf("page %d of the marks has no number", i))
+			return
+		}
+		f.marks.rest[uint32(no)] = packed
+		if !done {
+			l.check(f.marks.wake(uint32(no)))
+		}
+	}
+}
+
 func (f *Fold) takeRest(r snapshotRest) error {
-	f.names.List = r.Names
-	f.names.index()
-	f.loads, f.claims, f.holds, f.badges, f.scales, f.items = r.Loads, r.Claims, r.Holds, r.Badges, r.Scales, r.Items
-	f.props, f.matlots, f.serials, f.printed, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Printed, r.Papers, r.Origins
+	f.claims, f.holds, f.badges, f.scales, f.items = r.Claims, r.Holds, r.Badges, r.Scales, r.Items
+	f.props, f.matlots, f.serials, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Papers, r.Origins
 	f.lows, f.rates, f.heads, f.days = r.Lows, r.Rates, r.Heads, r.Days
 	f.odd, f.paces = r.Odd, r.Paces
-	for i, run := range f.runs.Rows {
-		run.self = []runID{runID(i)}
-	}
 	for key, list := range r.Recent {
-		b := f.benches.get(key)
+		b := f.benches.changeOf(key)
 		for _, rl := range list {
 			e, err := events.Decode([]byte(rl.Line))
 			if err != nil || b == nil {
@@ -83,9 +107,9 @@ func (f *Fold) takeRest(r snapshotRest) error {
 func (f *Fold) recount() (events.Digest, [stageCount]int) {
 	var d events.Digest
 	var n [stageCount]int
-	for at, p := range f.places.Rows {
+	for at, p := range f.places.awake() { // what rests is empty
 		for i := range p.Heaps {
-			d.Add(f.hashOf(&p.Heaps[i], placeID(at)), p.Heaps[i].N)
+			d.Add(f.hashOf(&p.Heaps[i], at), p.Heaps[i].N)
 			n[p.Heaps[i].Stage] += p.Heaps[i].N
 		}
 		for _, m := range p.Marks {
@@ -93,7 +117,7 @@ func (f *Fold) recount() (events.Digest, [stageCount]int) {
 			n[f.unit(m).Stage]++
 		}
 	}
-	for _, l := range f.lots.Rows {
+	for _, l := range f.lots.all() {
 		for i := range l.Gone {
 			d.Add(f.hashOf(&l.Gone[i], 0), l.Gone[i].N)
 			n[l.Gone[i].Stage] += l.Gone[i].N
@@ -102,13 +126,16 @@ func (f *Fold) recount() (events.Digest, [stageCount]int) {
 	return d, n
 }
 
-// loader reads lines and keeps their sum; the first error stays.
+// loader reads records and keeps their sum; the first error stays.
 type loader struct {
-	r   *bufio.Reader
-	sum hash.Hash
-	buf bytes.Buffer
-	err error
+	r     *bufio.Reader
+	sum   hash.Hash
+	sheet string // what is left of it
+	err   error
 }
+
+// biggestRecord is what a record may be at most; a length beyond it is damage.
+const biggestRecord = 1 << 30
 
 func (l *loader) check(err error) {
 	if l.err == nil {
@@ -116,46 +143,95 @@ func (l *loader) check(err error) {
 	}
 }
 
-// raw gives the next line without its newline; it holds until the next call.
-func (l *loader) raw() []byte {
-	l.buf.Reset()
-	for l.err == nil {
-		part, err := l.r.ReadSlice('\n')
-		l.buf.Write(part)
-		if err == nil {
-			l.sum.Write(l.buf.Bytes())
-			return l.buf.Bytes()[:l.buf.Len()-1]
-		}
-		if err != bufio.ErrBufferFull {
-			l.err = fmt.Errorf("it is cut short: %w", err)
-		}
+// head reads the first line.
+func (l *loader) head(h *snapshotHead) {
+	b, err := l.r.ReadBytes('\n')
+	if err != nil {
+		l.check(fmt.Errorf("it is cut short: %w", err))
+		return
 	}
-	return nil
+	l.sum.Write(b)
+	l.check(json.Unmarshal(b, h))
 }
 
-func (l *loader) line(v any) {
-	if b := l.raw(); l.err == nil {
+// record gives the next record.
+func (l *loader) record() []byte {
+	n, err := binary.ReadUvarint(l.r)
+	if err == nil && n > biggestRecord {
+		err = fmt.Errorf("a record of %d bytes", n)
+	}
+	if l.err != nil || err != nil {
+		l.check(fmt.Errorf("it is cut short: %w", err))
+		return nil
+	}
+	b, err := io.ReadAll(io.LimitReader(l.r, int64(n)))
+	if err == nil && uint64(len(b)) < n {
+		err = io.ErrUnexpectedEOF
+	}
+	if err != nil {
+		l.check(fmt.Errorf("it is cut short: %w", err))
+		return nil
+	}
+	l.sum.Write(binary.AppendUvarint(nil, n))
+	l.sum.Write(b)
+	return b
+}
+
+func (l *loader) json(v any) {
+	if b := l.record(); l.err == nil {
 		l.check(json.Unmarshal(b, v))
 	}
 }
 
-// end compares the sum with the last line.
+// row takes the next row off the sheet, and says whether it may rest.
+func (l *loader) row() (string, bool) {
+	if l.sheet == "" {
+		l.sheet = string(l.record())
+	}
+	size, n := uvarint(l.sheet)
+	if l.err != nil || n <= 0 || size>>1 > uint64(len(l.sheet)-n) {
+		l.check(fmt.Errorf("a sheet is cut short"))
+		return "", false
+	}
+	row := l.sheet[n : n+int(size>>1)]
+	l.sheet = l.sheet[n+len(row):]
+	return row, size&1 == 1
+}
+
+// uvarint is binary.Uvarint for a string.
+func uvarint(s string) (uint64, int) {
+	return binary.Uvarint([]byte(s[:min(len(s), binary.MaxVarintLen64)]))
+}
+
+// texts reads a list of n texts of which the first is empty and not kept.
+func (l *loader) texts(n int) []string {
+	out := []string{""}
+	for i := 1; i < n && l.err == nil; i++ {
+		t, _ := l.row()
+		out = append(out, t)
+	}
+	return out
+}
+
+// end compares the sum with the last record.
 func (l *loader) end() {
-	want := hex.EncodeToString(l.sum.Sum(nil))
-	if got := string(l.raw()); l.err == nil && got != want {
-		l.err = fmt.Errorf("its sum is %.16s, its lines give %.16s", got, want)
+	want := l.sum.Sum(nil)
+	if got := l.record(); l.err == nil && string(got) != string(want) {
+		l.err = fmt.Errorf("its sum is %.8x, its records give %.8x", got, want)
 	}
 }
 
+// loadShelf takes up the rows of a noun: those that may rest at rest.
 func loadShelf[ID ~int32, T any](l *loader, sh *shelf[ID, T], n int) {
+	sh.Keys = l.texts(n)
+	sh.live, sh.rest = make([]*slot[T], 1, len(sh.Keys)), make([]string, 1, len(sh.Keys))
+	sh.live[0] = &slot[T]{}
 	for i := 1; i < n && l.err == nil; i++ {
-		var r row[T]
-		if l.line(&r); r.Row == nil {
-			l.check(fmt.Errorf("row %d is missing", i))
-			return
+		packed, done := l.row()
+		sh.live, sh.rest = append(sh.live, nil), append(sh.rest, packed)
+		if !done || sh.done == nil {
+			l.check(sh.wake(ID(i)))
 		}
-		sh.Keys = append(sh.Keys, r.Key)
-		sh.Rows = append(sh.Rows, r.Row)
 	}
-	sh.index()
+	sh.at.build(sh.Keys)
 }

@@ -2,6 +2,7 @@ package audit
 
 import (
 	"encoding/binary"
+	"strings"
 	"time"
 
 	"packwright/events"
@@ -91,27 +92,22 @@ type name int32
 // names gives each text a number. Number 0 is the empty text.
 type names struct {
 	List []string
-	at   map[string]name
+	at   index
 }
 
-func newNames() names { return names{List: []string{""}, at: map[string]name{"": 0}} }
+func newNames() names { return names{List: []string{""}} }
 
 func (n *names) id(s string) name {
-	if got, ok := n.at[s]; ok {
+	if got := n.lookup(s); got != 0 || s == "" {
 		return got
 	}
 	got := name(len(n.List))
-	n.List = append(n.List, s)
-	n.at[s] = got
+	n.List = append(n.List, strings.Clone(s)) // a decoded text may hold a whole line
+	n.at.add(n.List, int32(got))
 	return got
 }
 
-func (n *names) text(id name) string { return n.List[id] }
+// lookup gives the number of a text that was kept, or 0.
+func (n *names) lookup(s string) name { return name(n.at.find(n.List, s)) }
 
-// index rebuilds the map after the list was read back.
-func (n *names) index() {
-	n.at = make(map[string]name, len(n.List))
-	for i, s := range n.List {
-		n.at[s] = name(i)
-	}
-}
+func (n *names) text(id name) string { return n.List[id] }

@@ -157,7 +157,7 @@ func (f *Fold) used(lot string, m *matlot) prep.Fixed {
 	sum := prep.One * prep.Fixed(m.Stock.Boxes)
 	at := f.names.id(lot)
 	for _, id := range m.Runs {
-		r := f.runs.Rows[id]
+		r := f.runs.row(id)
 		for _, u := range r.Materials {
 			if u.MatLot == at {
 				sum += f.perUnit(r, u) * prep.Fixed(u.units(r.Made))

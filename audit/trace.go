@@ -112,7 +112,7 @@ func (f *Fold) TraceMark(m prep.Mark) (Trace, error) {
 			t.Why = "the label is cancelled and its goods bear no other"
 		}
 		for _, g := range t.Label.GoodsNow {
-			t.Units = append(t.Units, f.unitTrace(g, f.unit(g)))
+			t.Units = append(t.Units, f.unitTrace(g, f.look(g)))
 		}
 		return t, nil
 	}
@@ -126,13 +126,13 @@ func (f *Fold) TraceMark(m prep.Mark) (Trace, error) {
 }
 
 func (f *Fold) unitTrace(m prep.Mark, u *unit) UnitTrace {
-	l := f.lots.Rows[u.Lot]
+	l := f.lots.row(u.Lot)
 	item := f.names.text(l.Item)
 	t := UnitTrace{Mark: m, Item: item, Name: f.items[item].Name, Lot: f.lots.Keys[u.Lot], Owner: f.names.text(l.Owner),
 		Stage: u.Stage.name(), Place: f.places.Keys[u.Place], NewLotOf: l.Origin, PrepKnown: true}
 	if u.Carton != 0 {
 		t.PlacedAt, t.PlacedBy = u.PlacedAt.time(), f.names.text(u.PlacedBy)
-		if c := f.cartons.Rows[u.Carton]; c.Place == u.Place || u.State == left {
+		if c := f.cartons.row(u.Carton); c.Place == u.Place || u.State == left {
 			t.Carton = f.cartons.Keys[u.Carton]
 			t.Journey = f.journey(u.Carton)
 		}
@@ -160,7 +160,7 @@ func (f *Fold) prepTrace(o origin, item string) PrepTrace {
 	if o.Run == 0 {
 		return PrepTrace{}
 	}
-	r := f.runs.Rows[o.Run]
+	r := f.runs.row(o.Run)
 	b := r.by(int(o.Ordinal))
 	return PrepTrace{Run: f.runs.Keys[o.Run], Unit: int(o.Ordinal), Station: f.names.text(b.Fact.Station), Badge: f.names.text(b.Fact.Badge), At: o.At.time(),
 		RulesRev: r.Rev, Recipe: f.names.text(r.Recipe), Rules: f.rulesSay(r, item), Materials: f.materials(r, int(o.Ordinal))}
@@ -203,7 +203,7 @@ func (f *Fold) materials(r *run, ordinal int) []MaterialLot {
 }
 
 func (f *Fold) journey(id cartonID) *Journey {
-	c := f.cartons.Rows[id]
+	c := f.cartons.row(id)
 	j := &Journey{Carton: f.cartons.Keys[id], Weight: f.weight(c)}
 	if k := c.live(); k != nil {
 		j.CountAt, j.CountBy = k.Fact.At.time(), f.names.text(k.By)
@@ -223,7 +223,7 @@ func (f *Fold) framesOf(m prep.Mark, u *unit) []uint64 {
 	for _, o := range f.originsOf(m, u) {
 		list = append(list, o.Ref)
 		if o.Run != 0 {
-			list = append(list, f.runs.Rows[o.Run].Opened.Ref)
+			list = append(list, f.runs.row(o.Run).Opened.Ref)
 		}
 		if p := f.papers[o.Mark]; p != nil {
 			list = append(list, p.Voided.Ref)
@@ -236,7 +236,7 @@ func (f *Fold) framesOf(m prep.Mark, u *unit) []uint64 {
 		}
 	}
 	if u.Carton != 0 {
-		c := f.cartons.Rows[u.Carton]
+		c := f.cartons.row(u.Carton)
 		if k := c.live(); k != nil {
 			list = append(list, k.Fact.Ref)
 		}

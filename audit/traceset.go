@@ -88,7 +88,7 @@ func (f *Fold) TraceUnits(a Ask) (Trace, error) {
 	}
 	if len(all) <= unitsShown {
 		for _, m := range all {
-			t.Units = append(t.Units, f.unitTrace(m, f.unit(m)))
+			t.Units = append(t.Units, f.unitTrace(m, f.look(m)))
 		}
 	}
 	return t, nil
@@ -99,10 +99,10 @@ func (f *Fold) traceSerial(t Trace, a Ask) (Trace, error) {
 	if !ok {
 		return t, &NoSuch{"serial", a.Serial}
 	}
-	l := f.lots.Rows[b.Lot]
+	l := f.lots.row(b.Lot)
 	t.Size, t.Why = 1, "the maker's own serial number was read when it was placed"
 	t.Sets = []SetTrace{{Item: f.names.text(l.Item), Lot: f.lots.Keys[b.Lot], Owner: f.names.text(l.Owner), Q: 1, Place: f.cartons.Keys[b.Carton],
-		First: b.Fact.At.time(), Last: b.Fact.At.time(), Stage: stageOfCarton(f.cartons.Rows[b.Carton].State), Journey: f.journey(b.Carton)}}
+		First: b.Fact.At.time(), Last: b.Fact.At.time(), Stage: stageOfCarton(f.cartons.row(b.Carton).State), Journey: f.journey(b.Carton)}}
 	return t, nil
 }
 
@@ -142,9 +142,9 @@ func (f *Fold) known(a Ask) error {
 // lotsFor gives the lots that fit a question, in the order they came up.
 func (f *Fold) lotsFor(a Ask) []lotID {
 	var out []lotID
-	item := f.names.at[a.Item] // 0, no item, when it is not known
+	item := f.names.lookup(a.Item) // 0, no item, when it is not known
 	fits := func(id lotID) {
-		if (a.Lot == "" || f.lots.Keys[id] == a.Lot) && (a.Item == "" || f.lots.Rows[id].Item == item) {
+		if (a.Lot == "" || f.lots.Keys[id] == a.Lot) && (a.Item == "" || f.lots.row(id).Item == item) {
 			out = append(out, id)
 		}
 	}
@@ -165,8 +165,8 @@ func (f *Fold) lotsFor(a Ask) []lotID {
 		fits(id)
 		return out
 	}
-	for i := range f.lots.Rows[1:] {
-		fits(lotID(i + 1))
+	for id := range f.lots.all() {
+		fits(id)
 	}
 	return out
 }
@@ -176,7 +176,7 @@ func (f *Fold) lotsFor(a Ask) []lotID {
 func (f *Fold) setsOf(id lotID, a Ask) []SetTrace {
 	var out []SetTrace
 	run, _ := f.runs.find(a.Run)
-	l := f.lots.Rows[id]
+	l := f.lots.row(id)
 	places := l.Places
 	if c := f.cartons.get(a.Carton); c != nil {
 		places = []placeID{c.Place}
@@ -198,27 +198,27 @@ func (f *Fold) setsOf(id lotID, a Ask) []SetTrace {
 
 // parcelsAt lists what lies in a place, or, for a carton, lay in it when it left.
 func (f *Fold) parcelsAt(at placeID) []parcel {
-	p := f.places.Rows[at]
+	p := f.places.row(at)
 	if p.Carton != 0 {
-		return f.inside(f.cartons.Rows[p.Carton])
+		return f.inside(f.cartons.row(p.Carton))
 	}
 	return f.parcels(p.Heaps, p.Marks)
 }
 
 func (f *Fold) setTrace(q parcel, at placeID) SetTrace {
-	l := f.lots.Rows[q.lot]
+	l := f.lots.row(q.lot)
 	item := f.names.text(l.Item)
 	s := SetTrace{Item: item, Lot: f.lots.Keys[q.lot], Owner: f.names.text(l.Owner), Q: q.q, Marks: q.marks, Stage: q.stage.name(), Place: f.places.Keys[at],
 		First: q.first.time(), Last: q.last.time()}
 	for _, r := range q.runs {
-		s.Runs = append(s.Runs, RunShare{f.runs.Keys[r], f.runs.Rows[r].Made})
+		s.Runs = append(s.Runs, RunShare{f.runs.Keys[r], f.runs.row(r).Made})
 		if len(q.marks) == 0 {
 			s.Prep = append(s.Prep, f.prepTrace(origin{Run: r}, item))
 		}
 	}
-	if c := f.places.Rows[at].Carton; c != 0 {
+	if c := f.places.row(at).Carton; c != 0 {
 		s.Journey = f.journey(c)
-		if f.cartons.Rows[c].State == Dispatched {
+		if f.cartons.row(c).State == Dispatched {
 			s.Stage = events.Dispatched
 		}
 	}
@@ -257,9 +257,9 @@ func (f *Fold) whySet(t Trace) string {
 
 // bundleTrace adds what a lot was built from and what was built from it.
 func (f *Fold) bundleTrace(t *Trace, id lotID) {
-	l := f.lots.Rows[id]
+	l := f.lots.row(id)
 	for _, p := range l.Parts {
-		from := f.lots.Rows[p.Lot]
+		from := f.lots.row(p.Lot)
 		t.Parts = append(t.Parts, PartTrace{Lot: f.lots.Keys[p.Lot], Item: f.names.text(from.Item), Q: p.Q, Runs: f.runNames(p.Runs), Marks: p.Marks})
 	}
 	for _, into := range l.Into {

@@ -42,7 +42,7 @@ type filled struct{ n, net, noise float64 }
 // σ² = s² − median(noise/n) where s is the robust deviation of e/√n.
 func (f *Fold) UnitWeights() []UnitWeight {
 	cartons := map[string][]filled{}
-	for _, c := range f.cartons.Rows[1:] {
+	for _, c := range f.cartons.all() {
 		if item, got, ok := f.filled(c); ok {
 			cartons[item] = append(cartons[item], got)
 		}

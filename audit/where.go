@@ -55,12 +55,12 @@ func (f *Fold) Where(key string) (Where, error) {
 	if id, ok := f.lots.find(key); ok {
 		w.Kind = "lot"
 		w.Here = f.whereLot(id)
-		w.Goes = f.wants(f.names.text(f.lots.Rows[id].Item), f.names.text(f.lots.Rows[id].Owner))
+		w.Goes = f.wants(f.names.text(f.lots.row(id).Item), f.names.text(f.lots.row(id).Owner))
 		w.Says = w.goesWords()
 		return w, nil
 	}
 	if id, ok := f.runs.find(key); ok {
-		r := f.runs.Rows[id]
+		r := f.runs.row(id)
 		w.Kind = "run"
 		if at, ok := f.places.find(f.names.text(r.Tote)); ok {
 			w.Here = f.lying(at, r.Lot)
@@ -72,7 +72,7 @@ func (f *Fold) Where(key string) (Where, error) {
 		w.Kind = "tote"
 		w.Here = f.lying(at, 0)
 		w.Says = fmt.Sprintf("%s holds %d units", key, total(w.Here))
-		if p := f.places.Rows[at]; p.Moved != 0 {
+		if p := f.places.row(at); p.Moved != 0 {
 			w.Says += ", it stands at " + f.names.text(p.Moved)
 		}
 		return w, nil
@@ -106,7 +106,7 @@ func (f *Fold) whereMark(w Where, m prep.Mark) (Where, error) {
 		}
 		return w, nil
 	}
-	l := f.lots.Rows[u.Lot]
+	l := f.lots.row(u.Lot)
 	item := f.names.text(l.Item)
 	at := Lying{Place: f.places.Keys[u.Place], Lot: f.lots.Keys[u.Lot], Item: item, Stage: u.Stage.name(), Q: 1, Marks: prep.Marks{m}}
 	w.Here = []Lying{at}
@@ -115,7 +115,7 @@ func (f *Fold) whereMark(w Where, m prep.Mark) (Where, error) {
 		w.Says = fmt.Sprintf("%s left in %s", m, f.cartons.Keys[u.Carton])
 	case u.State == left:
 		w.Says = fmt.Sprintf("%s has left the floor: %s", m, u.Stage.name())
-	case f.places.Rows[u.Place].Carton != 0:
+	case f.places.row(u.Place).Carton != 0:
 		w.Says = fmt.Sprintf("%s is in %s", m, at.Place)
 	default:
 		w.Goes = f.wants(item, f.names.text(l.Owner))
@@ -127,7 +127,7 @@ func (f *Fold) whereMark(w Where, m prep.Mark) (Where, error) {
 // whereLot lists a lot's units place by place, then those that are gone.
 func (f *Fold) whereLot(id lotID) []Lying {
 	var out []Lying
-	l := f.lots.Rows[id]
+	l := f.lots.row(id)
 	for _, at := range l.Places {
 		out = append(out, f.lying(at, id)...)
 	}
@@ -149,8 +149,8 @@ func (f *Fold) whereLot(id lotID) []Lying {
 func (f *Fold) lying(at placeID, only lotID) []Lying {
 	var out []Lying
 	sent := false
-	if c := f.places.Rows[at].Carton; c != 0 {
-		sent = f.cartons.Rows[c].State == Dispatched
+	if c := f.places.row(at).Carton; c != 0 {
+		sent = f.cartons.row(c).State == Dispatched
 	}
 	for _, p := range f.parcelsAt(at) {
 		if only != 0 && p.lot != only {
@@ -159,7 +159,7 @@ func (f *Fold) lying(at placeID, only lotID) []Lying {
 		if sent {
 			p.stage = dispatched
 		}
-		l := f.lots.Rows[p.lot]
+		l := f.lots.row(p.lot)
 		out = append(out, Lying{f.places.Keys[at], f.lots.Keys[p.lot], f.names.text(l.Item), p.stage.name(), p.q, p.marks})
 	}
 	return out
@@ -168,7 +168,7 @@ func (f *Fold) lying(at placeID, only lotID) []Lying {
 // wants lists the cartons whose plan still asks for an item, open ones first.
 func (f *Fold) wants(item, owner string) []GoesTo {
 	var out []GoesTo
-	for i, c := range f.cartons.Rows[1:] {
+	for id, c := range f.cartons.awake() {
 		if c.State != Planned && c.State != Open {
 			continue
 		}
@@ -176,7 +176,7 @@ func (f *Fold) wants(item, owner string) []GoesTo {
 		f.fillLines(&v, c)
 		for _, l := range v.Lines {
 			if l.Item == item && (owner == "" || l.Owner == "" || l.Owner == owner) && l.Planned > l.Scanned {
-				out = append(out, GoesTo{f.cartons.Keys[i+1], item, l.Planned - l.Scanned, f.state(c), f.names.text(c.Bench)})
+				out = append(out, GoesTo{f.cartons.Keys[id], item, l.Planned - l.Scanned, f.state(c), f.names.text(c.Bench)})
 			}
 		}
 	}

@@ -103,7 +103,7 @@ func (f *Fold) WhyBy(key string, p Priors) (Why, error) {
 	} else if c := f.cartons.get(key); c != nil {
 		cartons = []string{key}
 		for _, id := range c.Matters {
-			if m := f.matters.Rows[id]; m.open() {
+			if m := f.matters.row(id); m.open() {
 				w.Matter = f.matterView(f.matters.Keys[id], m)
 				until = m.Symptoms[len(m.Symptoms)-1].Fact.At
 			}
@@ -160,8 +160,8 @@ func (f *Fold) nearby(v Contents) []NearbyItem {
 	var out []NearbyItem
 	for _, l := range v.Lines {
 		for _, id := range f.lotsFor(Ask{Item: l.Item}) {
-			for _, at := range f.lots.Rows[id].Places {
-				if f.places.Rows[at].Carton != 0 {
+			for _, at := range f.lots.row(id).Places {
+				if f.places.row(at).Carton != 0 {
 					continue
 				}
 				for _, p := range f.parcelsAt(at) {
