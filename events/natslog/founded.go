@@ -35,7 +35,7 @@ func readFounded(dir, floor string) (*founded, error) {
 		return nil, fmt.Errorf("%w: %s: %w", events.ErrCorrupt, filepath.Join(dir, foundedName), err)
 	}
 	if note.Floor != floor {
-		return nil, fmt.Errorf("%w: %s holds floor %q, not %q", events.ErrCorrupt, dir, note.Floor, floor)
+		return nil, fmt.Errorf("%w: by %s it holds floor %q, not %q", events.ErrCorrupt, filepath.Join(dir, foundedName), note.Floor, floor)
 	}
 	return &note, nil
 }

@@ -23,9 +23,10 @@ var ErrFull = errors.New("no space left for the log")
 // goroutines; Appends are taken one at a time.
 type Log struct {
 	cfg    Config
-	lock   *os.File  // embedded only, as are the next two
+	lock   *os.File  // embedded only, as are the next three
 	server *embedded //
 	blocks *blocks   //
+	walk   *walk     //
 
 	// Appends have a connection of their own, so that their answers do not
 	// queue behind a replay or behind the benches' traffic.
@@ -88,6 +89,9 @@ func (l *Log) openEmbedded(ctx context.Context) (err error) {
 	blockDir := filepath.Join(dir, "jetstream", "$G", "streams", l.cfg.stream(), "msgs")
 	end, err := readTail(dir, blockDir, l.cfg.subject())
 	if err != nil {
+		return err
+	}
+	if l.walk, err = openWalk(blockDir, time.Now()); err != nil {
 		return err
 	}
 	if l.server, err = startServer(l.cfg, l.storeFailed); err != nil {

@@ -35,6 +35,9 @@ func (l *Log) read(ctx context.Context, seq uint64) ([]byte, error) {
 	if seq == 0 {
 		return nil, events.ErrNotFound
 	}
+	if err := l.walk.over(seq, seq); err != nil {
+		return nil, err
+	}
 	msg, err := l.stream.GetMsg(ctx, seq)
 	switch {
 	case err == nil && msg.Sequence != seq:

@@ -1,6 +1,7 @@
 package natslog
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -42,6 +43,9 @@ type reading struct {
 // dropped on the way, a hole) is replaced by one that starts at next, unless
 // the store itself says that the frame is not there.
 func (r *reading) run(ctx context.Context) error {
+	if err := r.walk(); err != nil {
+		return fmt.Errorf("read frame %d: %w", r.next, err)
+	}
 	moved := time.Now()
 	for r.next <= r.to {
 		from := r.next
@@ -67,6 +71,32 @@ func (r *reading) run(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// walk sees to it that the server is given no block that would kill it. If one
+// is wrong, the frames before the place are taken from the files, and then it is
+// told.
+func (r *reading) walk() error {
+	w := r.log.walk
+	wrong := w.over(r.next, r.to)
+	if wrong == nil {
+		return nil
+	}
+	err := w.frames(func(seq uint64, frame []byte) error {
+		if seq != r.next {
+			return nil
+		}
+		if err := r.fn(seq, bytes.Clone(frame)); err != nil {
+			r.refused = true
+			return err
+		}
+		r.next++
+		return nil
+	})
+	if r.refused {
+		return err
+	}
+	return wrong
 }
 
 // consume reads through one consumer. ended: r is done, or fn has failed with
