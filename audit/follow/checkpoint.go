@@ -3,7 +3,10 @@ package follow
 import (
 	"bufio"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 
@@ -18,6 +21,45 @@ type saved struct {
 	Next  uint64     `json:"next"`
 	Tree  proof.Tree `json:"tree"`
 	Root  string     `json:"root"`
+	Sum   string     `json:"sum"` // SHA-256 of this line while it was empty
+}
+
+// sealed gives the line with its own sum.
+func (s saved) sealed() (saved, error) {
+	s.Sum = ""
+	b, err := json.Marshal(s)
+	sum := sha256.Sum256(b)
+	s.Sum = hex.EncodeToString(sum[:])
+	return s, err
+}
+
+// readSaved reads and checks the first line of a checkpoint.
+func readSaved(in *bufio.Reader) (s saved, err error) {
+	line, err := in.ReadBytes('\n')
+	if err != nil {
+		return s, err
+	}
+	if err := json.Unmarshal(line, &s); err != nil {
+		return s, err
+	}
+	if should, err := s.sealed(); err != nil || should.Sum != s.Sum {
+		return s, errors.Join(errors.New("its first line does not give its sum"), err)
+	}
+	if !s.Tree.Valid() || proof.Hex(s.Tree.Root()) != s.Root {
+		return s, errors.New("its tree does not give its root")
+	}
+	return s, nil
+}
+
+// Noted reads of a checkpoint only how far it had read: frames, events, root. It
+// does not look at the fold that follows. Any error means that the checkpoint
+// says nothing.
+func Noted(rd io.Reader) (Checkpoint, error) {
+	s, err := readSaved(bufio.NewReader(rd))
+	if err != nil {
+		return Checkpoint{}, fmt.Errorf("read a checkpoint: %w", err)
+	}
+	return Checkpoint{Seq: max(s.Next, 1) - 1, Size: s.Tree.Size, Root: s.Root}, nil
 }
 
 // Save writes a checkpoint: a line that says how far was read, and the fold.
@@ -29,7 +71,11 @@ func (r *Follower) Save(w io.Writer) error {
 	if r.err != nil {
 		return fmt.Errorf("save a checkpoint: %w", r.err)
 	}
-	line, err := json.Marshal(saved{r.chain.Floor, r.chain.Next, r.chain.Tree, proof.Hex(r.chain.Tree.Root())})
+	head, err := saved{Floor: r.chain.Floor, Next: r.chain.Next, Tree: r.chain.Tree, Root: proof.Hex(r.chain.Tree.Root())}.sealed()
+	if err != nil {
+		return fmt.Errorf("save a checkpoint: %w", err)
+	}
+	line, err := json.Marshal(head)
 	if err != nil {
 		return fmt.Errorf("save a checkpoint: %w", err)
 	}
@@ -44,16 +90,9 @@ func (r *Follower) Save(w io.Writer) error {
 // the next frame's header must agree with the checkpoint's tree.
 func Restore(rd io.Reader) (*Follower, error) {
 	in := bufio.NewReader(rd)
-	line, err := in.ReadBytes('\n')
+	s, err := readSaved(in)
 	if err != nil {
 		return nil, fmt.Errorf("restore a checkpoint: %w", err)
-	}
-	var s saved
-	if err := json.Unmarshal(line, &s); err != nil {
-		return nil, fmt.Errorf("restore a checkpoint: %w", err)
-	}
-	if !s.Tree.Valid() || proof.Hex(s.Tree.Root()) != s.Root {
-		return nil, fmt.Errorf("restore a checkpoint: its tree does not give its root")
 	}
 	f, err := audit.Load(in)
 	if err != nil {

@@ -31,19 +31,33 @@ func Until(ctx context.Context, log events.Log, moment events.Time) (*audit.Fold
 }
 
 // Verify reads the whole log from raw frames: hashes, cells, laws. An error is a
-// frame that cannot be believed; what comes after it is unproven. Without one the
+// frame that cannot be believed; what comes after it is unproven, and where its
+// header speaks of another past than was read, so is the frame before it. Events,
+// frames and root of the verdict are of what is proven. Without an error the
 // verdict tells which laws were broken, if any.
 func Verify(ctx context.Context, log events.Log, progress func(frame uint64)) (audit.Verdict, error) {
 	r := New()
 	r.WatchLaws()
+	var newest, wrong proof.Page
 	err := proof.Ahead(ctx, log, 1, func(page proof.Page) error {
 		_, err := r.turn(page)
+		if err == nil {
+			newest = page
+		} else {
+			wrong = page
+		}
 		if progress != nil {
 			progress(page.Seq)
 		}
 		return err
 	})
 	c := r.checkpoint()
+	if errors.Is(err, proof.ErrBefore) {
+		wrong = newest
+	}
+	if wrong.Seq > 0 { // its header is of what was read before it, and that is proven
+		c.Seq, c.Size, c.Root = wrong.Seq-1, wrong.Header.Size, proof.Hex(wrong.Header.Root)
+	}
 	v := audit.Verdict{Events: c.Size, Frames: c.Seq, Root: c.Root, Cells: c.Cells.String(), Laws: len(audit.LawBook()), Breaches: r.wrong,
 		Lots: r.fold.Balances(), Benches: r.fold.Irregular().Gaps, Floor: r.fold.Floor().Floor, Last: r.fold.Now(),
 		Key: r.fold.Floor().Key, Heads: len(r.fold.Heads())}

@@ -9,6 +9,7 @@ package proof
 
 import (
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"math/bits"
 
@@ -65,6 +66,12 @@ var emptyRoot = tlog.Hash{0xe3, 0xb0, 0xc4, 0x42, 0x98, 0xfc, 0x1c, 0x14, 0x9a, 
 // Hex writes a root as frame headers do.
 func Hex(h tlog.Hash) string { return hex.EncodeToString(h[:]) }
 
+// ErrBefore is in an error of [Chain] when a frame's header speaks of another past
+// than was read: the events of the frame before it were changed, or it was not
+// the frame before it, or the header itself is wrong. What is proven ends
+// before the frame before it. It has no words of its own.
+var ErrBefore = errors.New("")
+
 // Chain reads frames in order and believes each only when its header agrees
 // with the tree over all lines before it.
 type Chain struct {
@@ -104,8 +111,8 @@ func (c *Chain) follows(seq uint64, h events.Header) error {
 	case h.Floor != c.Floor:
 		return fmt.Errorf("%w: frame %d is of floor %q, this log is %q's", events.ErrCorrupt, seq, h.Floor, c.Floor)
 	case h.Size != c.Tree.Size || h.Root != root:
-		return fmt.Errorf("%w: frame %d says %d events with root %.16s stand before it; read were %d with root %.16s",
-			events.ErrCorrupt, seq, h.Size, Hex(h.Root), c.Tree.Size, Hex(root))
+		return fmt.Errorf("%w: frame %d says %d events with root %.16s stand before it; read were %d with root %.16s%w",
+			events.ErrCorrupt, seq, h.Size, Hex(h.Root), c.Tree.Size, Hex(root), ErrBefore)
 	}
 	return nil
 }
