@@ -30,6 +30,39 @@ type snapshotHead struct {
 	Sum    string     `json:"sum"`   // SHA-256 of that frame's bytes
 	Tree   proof.Tree `json:"tree"`
 	Body   string     `json:"body"` // SHA-256 of the JSON that follows
+	Head   string     `json:"head"` // SHA-256 of this line while it was empty
+}
+
+// sealed gives the head with its own sum.
+func (h snapshotHead) sealed() snapshotHead {
+	h.Head = ""
+	b, _ := json.Marshal(h) // strings, numbers and hashes always encode
+	h.Head = sum(b)
+	return h
+}
+
+// readSnapshot takes a snapshot's file apart. ok: it is whole, and of this format.
+func readSnapshot(b []byte) (h snapshotHead, body []byte, ok bool) {
+	head, body, _ := bytes.Cut(b, []byte{'\n'})
+	if json.Unmarshal(head, &h) != nil {
+		return h, nil, false
+	}
+	return h, body, h.Format == snapshotFormat && h.Head == h.sealed().Head && h.Body == sum(body) && h.Tree.Valid()
+}
+
+// Snapshot tells which head of the log the snapshot in a directory was made at.
+// Errors: fs.ErrNotExist when there is none; any other means that it says
+// nothing and a start reads the whole log.
+func Snapshot(dir string) (Head, error) {
+	b, err := os.ReadFile(filepath.Join(dir, snapshotFile))
+	if err != nil {
+		return Head{}, err
+	}
+	h, _, ok := readSnapshot(b)
+	if !ok {
+		return Head{}, errors.New("the snapshot is not believable")
+	}
+	return Head{Frame: h.Frame, Size: h.Tree.Size, Root: proof.Hex(h.Tree.Root())}, nil
 }
 
 // snapshotFormat grows when Floor's JSON changes; others are ignored and rebuilt.
@@ -81,7 +114,7 @@ func (e *Engine) writeSnapshot() error {
 	if err != nil {
 		return err
 	}
-	head, err := json.Marshal(snapshotHead{Format: snapshotFormat, Floor: e.cfg.Floor, Frame: e.chain.Next - 1, Sum: sum(frame), Tree: e.chain.Tree, Body: sum(body)})
+	head, err := json.Marshal(snapshotHead{Format: snapshotFormat, Floor: e.cfg.Floor, Frame: e.chain.Next - 1, Sum: sum(frame), Tree: e.chain.Tree, Body: sum(body)}.sealed())
 	if err != nil {
 		return err
 	}
@@ -106,9 +139,8 @@ func (e *Engine) fromSnapshot(ctx context.Context, last uint64) (*workflow.Floor
 	if err != nil {
 		return nil, none, fmt.Errorf("read the snapshot: %w", err)
 	}
-	head, body, _ := bytes.Cut(b, []byte{'\n'})
-	var h snapshotHead
-	if json.Unmarshal(head, &h) != nil || h.Format != snapshotFormat || h.Floor != e.cfg.Floor || h.Body != sum(body) || !h.Tree.Valid() {
+	h, body, ok := readSnapshot(b)
+	if !ok || h.Floor != e.cfg.Floor {
 		e.cfg.Logger.Warn().Msg("the snapshot is not believable; the whole log is read instead")
 		return nil, none, nil
 	}
