@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strconv"
 	"strings"
 
 	"packwright/audit"
 	"packwright/audit/follow"
 	"packwright/events"
+	"packwright/events/proof"
 	"packwright/prep"
 )
 
@@ -28,6 +30,7 @@ type verified struct {
 	OK       bool          `json:"ok"`
 	Verdict  audit.Verdict `json:"verdict"`
 	Head     *notedHead    `json:"noted_head,omitempty"` // was found again
+	Kept     []keptHead    `json:"kept_heads,omitempty"` // beside the store; the log leads to them
 	Rebuilt  *rebuilt      `json:"rebuilt,omitempty"`
 	Unproven uint64        `json:"unproven_from_frame,omitempty"`
 	Trouble  string        `json:"trouble,omitempty"`
@@ -87,6 +90,9 @@ func (v *verified) read(d *desk, from *verifySource, noted *notedHead) error {
 	case !v.Verdict.OK():
 		return fmt.Errorf("%w: its frames are whole, and what they say is not lawful: %s", events.ErrCorrupt, firstBreach(v.Verdict))
 	}
+	if err := v.lead(d.ctx, from); err != nil {
+		return err
+	}
 	if noted != nil {
 		if err := noted.find(d.ctx, from, v.Verdict.Frames); err != nil {
 			return err
@@ -94,6 +100,15 @@ func (v *verified) read(d *desk, from *verifySource, noted *notedHead) error {
 		v.Head = noted
 	}
 	return nil
+}
+
+// lead holds the log against the heads in the copied snapshot directory.
+func (v *verified) lead(ctx context.Context, from *verifySource) error {
+	if from.copy == "" {
+		return nil // the hub does so itself, when it opens
+	}
+	v.Kept = keptHeads(filepath.Join(from.copy, "snapshot"))
+	return lead(ctx, from, v.Kept, v.Verdict.Frames, v.Verdict.Root)
 }
 
 func firstBreach(v audit.Verdict) string {
@@ -126,18 +141,18 @@ func (n *notedHead) find(ctx context.Context, log events.Log, frames uint64) err
 	if n.Frame > frames {
 		return fmt.Errorf("%w: the head that was noted is newer: frame %d; this log ends at frame %d", events.ErrCorrupt, n.Frame, frames)
 	}
-	r := follow.New()
+	var chain proof.Chain
 	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
 		if seq > n.Frame {
 			return errFull
 		}
-		_, err := r.Take(seq, frame)
+		_, _, err := chain.Take(seq, frame)
 		return err
 	})
 	if err != nil && !errors.Is(err, errFull) {
 		return err
 	}
-	if got := r.Checkpoint().Root; !strings.HasPrefix(got, n.Root) {
+	if got := proof.Hex(chain.Tree.Root()); !strings.HasPrefix(got, n.Root) {
 		return fmt.Errorf("%w: after frame %d the root is %.16s; %.16s was noted: another past was put in its place", events.ErrCorrupt, n.Frame, got, n.Root)
 	}
 	return nil
@@ -154,6 +169,11 @@ func (v verified) Text(w io.Writer) error {
 	}
 	if err := v.Verdict.Text(b); err != nil {
 		return err
+	}
+	for _, k := range v.Kept {
+		if v.Trouble == "" || k.Lost != "" {
+			k.text(b)
+		}
 	}
 	if v.Head != nil {
 		fmt.Fprintf(b, "the head noted at frame %d is in it\n", v.Head.Frame)
