@@ -46,7 +46,7 @@ var outside = []struct {
 
 // pure packages get time, files and chance as arguments. Their subpackages that
 // meet the world are not among them.
-var pure = []string{"prep", "prep/label", "events", "events/memlog", "events/proof", "workflow", "audit"}
+var pure = []string{"prep", "prep/label", "events", "events/memlog", "events/proof", "events/backup", "workflow", "audit"}
 
 // worldly is what a pure package does not import.
 var worldly = []string{"os", "net", "log", "math/rand", "crypto/rand", "syscall", "plugin", "os/exec", "log/slog"}
