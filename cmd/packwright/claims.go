@@ -11,12 +11,13 @@ import (
 
 // claimCommand groups what is done with the claims of the other side.
 type claimCommand struct {
-	Open   claimOpen   `cmd:"" help:"Write down what the other side says."`
-	Trace  claimTrace  `cmd:"" help:"Find which units it can be about, and keep the answer with the head of the log it is true for."`
-	Decide claimDecide `cmd:"" help:"Give the finding."`
-	Close  claimClose  `cmd:"" help:"End it."`
-	Show   claimShow   `cmd:"" help:"One claim as it stands."`
-	List   claimList   `cmd:"" help:"All claims."`
+	Open     claimOpen     `cmd:"" help:"Write down what the other side says."`
+	Trace    claimTrace    `cmd:"" help:"Find which units it can be about, and keep the answer with the head of the log it is true for."`
+	Decide   claimDecide   `cmd:"" help:"Give the finding."`
+	Close    claimClose    `cmd:"" help:"End it."`
+	Evidence claimEvidence `cmd:"" help:"Write a file that proves what the log says about it, for people elsewhere."`
+	Show     claimShow     `cmd:"" help:"One claim as it stands."`
+	List     claimList     `cmd:"" help:"All claims."`
 }
 
 // claimPage is one claim, for people.

@@ -32,6 +32,7 @@ type hub struct {
 	events *door.Republisher // nil for a command's own hub
 	books  *books            // nil for a command's own hub
 	entry  *entry.Book       // who may come in by HTTP; nil for a command's own hub
+	heads  *signing
 	begun  time.Time
 	side   undecided
 }

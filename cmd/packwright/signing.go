@@ -43,6 +43,7 @@ var errNoKey = errors.New("there is no key to sign with")
 // told to the log, and what it would sign stays due.
 func (h *hub) signing(log zerolog.Logger) *signing {
 	s := &signing{Floor: door.Local{Writer: h.writer}, writer: h.writer, log: log, epoch: newEpoch("head")}
+	h.heads = s
 	key, err := h.about.key()
 	if err != nil {
 		log.Warn().Err(err).Msg("heads of the log cannot be signed")
@@ -67,11 +68,16 @@ func (s *signing) Ask(ctx context.Context, c workflow.Command) door.Answer {
 // signTries is how often the newest head is taken anew when the log runs ahead.
 const signTries = 3
 
-// sign has the newest head kept, given through a floor's door. Errors: errNoKey,
-// and those of the answer.
+// sign has the newest head kept, given through a floor's door; when all but the
+// last head is signed already there is nothing to do. Errors: errNoKey, and those
+// of the answer.
 func (s *signing) sign(ctx context.Context, through door.Floor) (err error) {
 	if s.key == nil {
 		return errNoKey
+	}
+	signed := false
+	if err := s.writer.View(ctx, func(f *workflow.Floor) { signed = f.SignedTo > 0 && f.SignedTo+1 >= f.Seq.Frame }); err != nil || signed {
+		return err
 	}
 	for range signTries {
 		c, failed := s.command()

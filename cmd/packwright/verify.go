@@ -6,23 +6,22 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"packwright/audit"
 	"packwright/audit/follow"
 	"packwright/events"
-	"packwright/events/proof"
-	"packwright/prep"
 )
 
 // verifyCommand reads every frame anew and believes none without proof. The
 // floor's own store is never opened for that: its files are copied while its
 // lock is held, and the copy is read. A hub at --url gives its frames, and the
-// proving is done here.
+// proving is done here. Evidence in a file is checked alone (verifyfile.go).
 type verifyCommand struct {
+	File    string `arg:"" optional:"" placeholder:"FILE" help:"Evidence that a floor gave (packwright claim evidence): checked alone, without any floor."`
+	Key     string `placeholder:"KEY" help:"The public half of the floor's key, from paper: the log must have been founded with it, and its heads signed."`
 	Rebuild bool   `help:"Also work the decider's state out from event 1, and compare it with the snapshot's, or the running hub's."`
-	Head    string `placeholder:"FRAME:ROOT" help:"A head noted earlier, of an answer or a day's sheet: the log must still lead to it."`
+	Head    string `placeholder:"FRAME:ROOT" help:"A head noted earlier, of an answer or a day's sheet, or the file of a signed one: the log must lead on from it."`
 }
 
 // verified is what came of it.
@@ -36,17 +35,14 @@ type verified struct {
 	Trouble  string        `json:"trouble,omitempty"`
 }
 
-// notedHead is a head of the log that somebody kept.
-type notedHead struct {
-	Frame uint64 `json:"frame"`
-	Root  string `json:"root"`
-}
-
 // Run verifies; whatever is not believable ends with exit code 4.
 func (c *verifyCommand) Run(d *desk) (err error) {
 	noted, err := parseHead(c.Head)
 	if err != nil {
 		return err
+	}
+	if c.File != "" {
+		return c.file(d, noted)
 	}
 	from, err := d.verifySource()
 	if err != nil {
@@ -54,7 +50,7 @@ func (c *verifyCommand) Run(d *desk) (err error) {
 	}
 	defer func() { err = errors.Join(err, from.Close()) }()
 	out := verified{}
-	err = out.read(d, from, noted)
+	err = out.read(d, from, noted, c.Key)
 	if err == nil && c.Rebuild {
 		out.Rebuilt, err = from.rebuild(d)
 	}
@@ -68,7 +64,7 @@ func (c *verifyCommand) Run(d *desk) (err error) {
 }
 
 // read proves chain, cells and laws, and looks for the noted head.
-func (v *verified) read(d *desk, from *verifySource, noted *notedHead) error {
+func (v *verified) read(d *desk, from *verifySource, noted *notedHead, key string) error {
 	last, err := from.Last(d.ctx)
 	if err != nil {
 		return err
@@ -93,12 +89,21 @@ func (v *verified) read(d *desk, from *verifySource, noted *notedHead) error {
 	if err := v.lead(d.ctx, from); err != nil {
 		return err
 	}
-	if noted != nil {
-		if err := noted.find(d.ctx, from, v.Verdict.Frames); err != nil {
-			return err
+	for whose, k := range map[string]string{"the floor's directory": from.about.Key, "the paper": key} {
+		if k != "" && k != v.Verdict.Key {
+			return fmt.Errorf("%w: it was founded with the key %q; that of %s is %q", events.ErrCorrupt, v.Verdict.Key, whose, k)
 		}
-		v.Head = noted
 	}
+	if noted == nil {
+		return nil
+	}
+	if err := noted.open(v.Verdict.Key); err != nil {
+		return err
+	}
+	if err := noted.find(d.ctx, from, v.Verdict.Frames); err != nil {
+		return err
+	}
+	v.Head = noted
 	return nil
 }
 
@@ -123,41 +128,6 @@ func firstBreach(v audit.Verdict) string {
 	return ""
 }
 
-// parseHead reads FRAME:ROOT; nothing gives nil.
-func parseHead(s string) (*notedHead, error) {
-	if s == "" {
-		return nil, nil
-	}
-	frame, root, ok := strings.Cut(s, ":")
-	n, err := strconv.ParseUint(frame, 10, 64)
-	if !ok || err != nil || n == 0 || len(root) < 16 || len(root) > 64 || strings.Trim(root, "0123456789abcdef") != "" {
-		return nil, prep.Input(fmt.Sprintf("%q is no head of a log", s), "write the frame, a colon, and at least 16 signs of the root")
-	}
-	return &notedHead{n, root}, nil
-}
-
-// find says whether the log still leads to the head. Frames were proven before.
-func (n *notedHead) find(ctx context.Context, log events.Log, frames uint64) error {
-	if n.Frame > frames {
-		return fmt.Errorf("%w: the head that was noted is newer: frame %d; this log ends at frame %d", events.ErrCorrupt, n.Frame, frames)
-	}
-	var chain proof.Chain
-	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
-		if seq > n.Frame {
-			return errFull
-		}
-		_, _, err := chain.Take(seq, frame)
-		return err
-	})
-	if err != nil && !errors.Is(err, errFull) {
-		return err
-	}
-	if got := proof.Hex(chain.Tree.Root()); !strings.HasPrefix(got, n.Root) {
-		return fmt.Errorf("%w: after frame %d the root is %.16s; %.16s was noted: another past was put in its place", events.ErrCorrupt, n.Frame, got, n.Root)
-	}
-	return nil
-}
-
 // Text says what is proven, and what is not.
 func (v verified) Text(w io.Writer) error {
 	b := &strings.Builder{}
@@ -176,7 +146,7 @@ func (v verified) Text(w io.Writer) error {
 		}
 	}
 	if v.Head != nil {
-		fmt.Fprintf(b, "the head noted at frame %d is in it\n", v.Head.Frame)
+		fmt.Fprintf(b, "the head noted at %s is in it\n", v.Head)
 	}
 	if v.Rebuilt != nil {
 		v.Rebuilt.text(b)

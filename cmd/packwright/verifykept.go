@@ -63,7 +63,7 @@ func lead(ctx context.Context, log events.Log, heads []keptHead, frames uint64, 
 			err = fmt.Errorf("%w: %s was made at frame %d; this log ends at frame %d: an older log was put back, or its end is lost", events.ErrCorrupt, k.What, k.Frame, frames)
 		case k.Frame == frames && k.Root == root:
 		default:
-			if err = (&notedHead{k.Frame, k.Root}).find(ctx, log, frames); err != nil {
+			if err = (&notedHead{Frame: k.Frame, Root: k.Root}).find(ctx, log, frames); err != nil {
 				err = fmt.Errorf("%s: %w", k.What, err)
 			}
 		}

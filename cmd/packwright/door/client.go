@@ -178,6 +178,22 @@ func (w *WebClient) Read(ctx context.Context, path string, v any) error {
 	return nil
 }
 
+// Make posts to a route that makes a file, and gives the file.
+func (w *WebClient) Make(ctx context.Context, path string) ([]byte, error) {
+	status, got, err := w.fetch(ctx, http.MethodPost, path, nil)
+	if err != nil {
+		return nil, err
+	}
+	var a Answer
+	if status >= 400 && json.Unmarshal(got, &a) == nil && (a.Error != nil || a.Refusal != nil) {
+		return nil, a.Err()
+	}
+	if status >= 400 {
+		return nil, fmt.Errorf("the hub answers %d to %s: %.200s", status, path, bytes.TrimSpace(got))
+	}
+	return got, nil
+}
+
 func (w *WebClient) fetch(ctx context.Context, method, path string, body []byte) (status int, got []byte, err error) {
 	req, err := http.NewRequestWithContext(ctx, method, strings.TrimRight(w.URL, "/")+path, bytes.NewReader(body))
 	if err != nil {
