@@ -163,3 +163,13 @@ type Attrs struct {
 	Listed    YesNo // the destination has an item code for it
 	ItemLabel YesNo // the destination wants its item label on it
 }
+
+// String gives the word of the surface, as the attribute has it.
+func (s Surface) String() string {
+	for i := range attributes {
+		if attributes[i].name == "surface_under_sticker" {
+			return wordAt(attributes[i].words, int(s))
+		}
+	}
+	return unknownWord
+}

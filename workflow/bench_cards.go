@@ -255,9 +255,17 @@ func (b *Bench) badge(f *Floor, s Scan) Said {
 	if st := f.Stations[b.Station]; st != nil && st.sessionOf(s.Code) != "" {
 		return b.greet(f, then{})
 	}
+	if b.Proves && s.Code != b.Proved {
+		return AskPIN(s.Code)
+	}
 	said := b.give("sign-in", map[string]any{}, then{Do: "greet"})
 	said.Command.Badge = s.Code
 	return said
+}
+
+// AskPIN asks a badge to prove itself.
+func AskPIN(badge string) Said {
+	return Said{Text: "Hello. Now your PIN.", Next: "Digits, then ENTER.", Badge: badge}
 }
 
 // greet says what waits at this bench.

@@ -26,6 +26,9 @@ func (b *Bench) proceed(f *Floor, _ then) Said {
 	switch {
 	case c == nil:
 		return Said{}
+	case c.State == CartonCounted && c.Bench != b.Station:
+		b.Hand, b.Carton = HandFree, ""
+		return prompt(c.Carton+" is counted.", "Back to "+c.Bench+": it seals it.")
 	case c.State == CartonCounted && !c.Label:
 		return b.give("print-labels", map[string]any{"carton": c.Carton, "kind": events.CartonLabel}, then{Do: "proceed"})
 	case c.State == CartonCounted && c.Weight == nil && f.policy.Scale:
@@ -35,10 +38,9 @@ func (b *Bench) proceed(f *Floor, _ then) Said {
 	case c.State != CartonCounting:
 		return b.goOn(f, c.Carton)
 	}
-	counts := f.policy.HandCount || c.Keyed || len(f.scannedLines(c)) != 1
-	weighs := f.policy.Scale && f.expect(c).tells() || c.Count == nil && !counts
+	weighs := f.policy.Scale && f.expect(c).tells() || c.Count == nil && !f.byHand(c)
 	switch {
-	case c.Count == nil && counts, b.recount(f, c):
+	case b.handCounts(f, c):
 		return prompt("Count what is in "+c.Carton+".", "Digits, then ENTER.")
 	case c.Weight == nil && weighs:
 		return prompt("Now weigh "+c.Carton+".", "Hands off the scale.")
@@ -46,6 +48,16 @@ func (b *Bench) proceed(f *Floor, _ then) Said {
 		return prompt("The scale cannot vouch. Count what is in "+c.Carton+".", "Digits, then ENTER.")
 	}
 	return b.give("accept-count", map[string]any{"carton": c.Carton}, then{Do: "proceed"})
+}
+
+// byHand says whether a carton is to be counted by hand in any case.
+func (f *Floor) byHand(c *Carton) bool {
+	return f.policy.HandCount || c.Keyed || len(f.scannedLines(c)) != 1
+}
+
+// handCounts says whether hands count a finished carton now.
+func (b *Bench) handCounts(f *Floor, c *Carton) bool {
+	return c.Count == nil && f.byHand(c) || b.recount(f, c)
 }
 
 // recount says whether a carton in question is to be counted anew: by another

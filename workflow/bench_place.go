@@ -26,6 +26,9 @@ func (b *Bench) carton(f *Floor, s Scan) Said {
 		return no("Still in "+b.Carton+".", "Scan "+s.Code+" again to switch.")
 	}
 	b.Tapped = ""
+	if c != nil && c.State == CartonCounting && c.Bench != b.Station && b.Hand != HandCarton {
+		return b.goOn(f, s.Code) // brought here to be counted
+	}
 	if c == nil || c.State == CartonPlanned || c.Bench != b.Station {
 		ask := map[string]any{"carton": s.Code}
 		if b.Tare > 0 {

@@ -35,7 +35,10 @@ type Bench struct {
 	Matter string // the mismatch that is worked on
 
 	// Away: what is scanned now was done while the hub was out of reach.
-	Away bool
+	Away bool `json:"-"`
+	// Proves: a badge's scan alone signs nobody in, but that of Proved.
+	Proves bool   `json:"-"`
+	Proved string `json:"-"`
 
 	begun
 }
@@ -59,6 +62,7 @@ type Said struct {
 	Code    Code     `json:"code,omitempty"`
 	Text    string   `json:"text,omitempty"`
 	Next    string   `json:"next,omitempty"`
+	Badge   string   `json:"badge,omitempty"` // whose PIN is asked for
 	Command *Command `json:"-"`
 }
 
@@ -75,6 +79,10 @@ const tapAgain = 10 * time.Second
 
 // Scan takes what the reader typed.
 func (b *Bench) Scan(f *Floor, raw string, at events.Time) Said {
+	return b.veil(f, b.scan(f, raw, at))
+}
+
+func (b *Bench) scan(f *Floor, raw string, at events.Time) Said {
 	s, typed := b.typed(raw)
 	if !typed {
 		var err error
@@ -172,6 +180,10 @@ func (b *Bench) command(kind string) *Command {
 // Answer takes the floor's answer to the command given last, and reads the
 // floor as it is after it.
 func (b *Bench) Answer(f *Floor, outcome Outcome, r *Refusal) Said {
+	return b.veil(f, b.answer(f, outcome, r))
+}
+
+func (b *Bench) answer(f *Floor, outcome Outcome, r *Refusal) Said {
 	a := b.Asked
 	if a == nil {
 		return Said{}

@@ -88,14 +88,3 @@ type Load struct {
 	Closed  bool        `json:"closed,omitempty"`
 	Cartons []string    `json:"cartons,omitempty"`
 }
-
-// Blind says whether a station is between FINISH CARTON and the count of a carton
-// it has in hand: then nothing may reach it that tells a number to be counted.
-func (f *Floor) Blind(station string) bool {
-	for _, c := range f.Cartons {
-		if c.Bench == station && c.State == CartonCounting && c.Cert == nil {
-			return true
-		}
-	}
-	return false
-}

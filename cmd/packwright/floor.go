@@ -24,6 +24,7 @@ import (
 //	store/           the log (events/natslog); locked while a process has it open
 //	snapshot/        the newest snapshot of the floor, and the auditor's checkpoint
 //	                 (books.checkpoint); both may be deleted, costs a slower start
+//	benches/         what each bench has in hand, so that it outlives the hub's process
 //	undecided.jsonl  commands that the program could not judge, for its developers
 //	entry.json       who may come in by HTTP: PINs, sessions, benches (package entry)
 //	hub.url          where the hub is, while one runs, the house's password included
@@ -37,6 +38,7 @@ func (p place) store() string     { return p.file("store") }
 func (p place) snapshot() string  { return p.file("snapshot") }
 func (p place) policy() string    { return p.file("policy.yaml") }
 func (p place) books() string     { return p.file("snapshot/books.checkpoint") }
+func (p place) benches() string   { return p.file("benches") }
 func (p place) undecided() string { return p.file("undecided.jsonl") }
 func (p place) hubURL() string    { return p.file("hub.url") }
 func (p place) entry() string     { return p.file("entry.json") }

@@ -24,17 +24,18 @@ import (
 
 // hub is a floor opened in this process: its log, and the one writer of it.
 type hub struct {
-	place  place
-	about  founded
-	policy *workflow.Policy
-	log    *natslog.Log
-	writer *engine.Engine
-	events *door.Republisher // nil for a command's own hub
-	books  *books            // nil for a command's own hub
-	entry  *entry.Book       // who may come in by HTTP; nil for a command's own hub
-	heads  *signing
-	begun  time.Time
-	side   undecided
+	place   place
+	about   founded
+	policy  *workflow.Policy
+	log     *natslog.Log
+	writer  *engine.Engine
+	events  *door.Republisher // nil for a command's own hub
+	books   *books            // nil for a command's own hub
+	entry   *entry.Book       // who may come in by HTTP; nil for a command's own hub
+	benches *scanners         // the benches' reading machines; nil for a command's own hub
+	heads   *signing          // who signs the log's heads; nil until a floor's door is opened
+	begun   time.Time
+	side    undecided
 }
 
 // opening is how a hub is opened.
@@ -112,6 +113,9 @@ func onlyHere(address, token string) string {
 // directory. It may be called on a hub that was only half opened.
 func (h *hub) Close() error {
 	var errs []error
+	if h.benches != nil {
+		errs = append(errs, h.benches.Close())
+	}
 	if h.writer != nil {
 		errs = append(errs, h.writer.Close())
 	}

@@ -19,7 +19,8 @@ func (h *hub) openWeb(floor door.Floor, light *light, now func() time.Time, at s
 		return nil, err
 	}
 	h.entry = book
-	bench := newScanners(floor, h.writer, now)
+	h.benches = newScanners(floor, h.writer, now, h.place.benches())
+	bench := h.benches
 	a := &auditor{h.log, h.books.Follower, now}
 	pages := (&web.Pages{Floor: floor, Log: &reading{a, h.books}, Writer: h.writer, Reader: bench, Entry: book, Now: now, Logger: log, At: at}).Open()
 	routes := append(h.readings(now), bench.route(), h.pinRoute(), h.evidenceRoute(floor, now))

@@ -68,8 +68,8 @@ func (c *scanCommand) bench(d *desk) (scanning, io.Closer, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	s := &scanners{floor: door.Local{Writer: h.writer}, writer: h.writer, now: time.Now, at: map[string]*scanner{}}
-	x, err := s.of(d.ctx, c.Station)
+	h.benches = newScanners(door.Local{Writer: h.writer}, h.writer, time.Now, h.place.benches())
+	x, err := h.benches.of(d.ctx, c.Station)
 	if err != nil {
 		return nil, nil, errors.Join(err, h.Close())
 	}

@@ -2,61 +2,114 @@ package main
 
 import (
 	"context"
-	"encoding/json"
-	"net/http"
 	"sync"
 	"time"
 
 	"packwright/cmd/packwright/door"
 	"packwright/cmd/packwright/web"
 	"packwright/events"
-	"packwright/prep"
 	"packwright/workflow"
 	"packwright/workflow/engine"
 )
 
 // scanner is the reading machine of one bench, kept beside the writer: what the
-// bench has in hand, and the command that waits for its answer.
+// bench has in hand, and the command that waits for its answer. All of it is in
+// the bench's file before it is acted upon (benchfile.go).
 type scanner struct {
 	floor  door.Floor
 	writer *engine.Engine
 	now    func() time.Time
 
-	mu    sync.Mutex
-	bench workflow.Bench
-	last  typed // answered last
-	said  workflow.Said
+	mu   sync.Mutex
+	kept inHand
+	file *benchFile // nil: nothing is written down, as in a test
 }
 
 // typed is one scan as it is sent.
 type typed = web.Typed
 
 func newScanner(station string, floor door.Floor, writer *engine.Engine, now func() time.Time) *scanner {
-	return &scanner{floor: floor, writer: writer, now: now, bench: workflow.Bench{Station: station, Epoch: newEpoch("scan")}}
+	return &scanner{floor: floor, writer: writer, now: now, kept: inHand{Bench: newBench(station), Answered: true}}
+}
+
+func newBench(station string) *workflow.Bench {
+	return &workflow.Bench{Station: station, Epoch: newEpoch("scan")}
+}
+
+// open reads what the bench had in hand when the last hub ended. A file that is
+// older than the log, as from a copy, is not believed: the bench begins anew.
+func (s *scanner) open(ctx context.Context, dir string) error {
+	station := s.kept.Bench.Station
+	file, last, err := openBenchFile(dir, station)
+	if err != nil {
+		return err
+	}
+	s.file = file
+	if last == nil || last.Bench.Station != station {
+		return nil
+	}
+	behind := false
+	if err := s.writer.View(ctx, func(f *workflow.Floor) { behind = last.Bench.Behind(f) }); err != nil {
+		return err
+	}
+	if !behind {
+		s.kept = *last
+		return nil
+	}
+	s.kept.Outboxes = last.Outboxes // what was taken stays taken
+	return nil
 }
 
 // scan takes what the reader typed, gives what follows to the floor, and says
-// the sentence of the end. Errors: those of View.
+// the sentence of the end. The same number of the same session is the same scan.
+// Errors: those of View, and of the bench's file.
 func (s *scanner) scan(ctx context.Context, in typed) (workflow.Said, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if in.Session != "" && in.Session == s.last.Session && in.N == s.last.N {
-		return s.said, nil
-	}
-	if c := s.bench.Pending(); c != nil { // the floor was away when it was given
-		if said, err := s.finish(ctx, workflow.Said{Command: c}); err != nil || said.Code == workflow.Away().Code {
+	again := in.Session != "" && in.N <= s.kept.taken(in.Session)
+	if !s.kept.Answered { // the hub was killed, or the floor was away when it was given
+		if said, err := s.finish(ctx, workflow.Said{Command: s.kept.Bench.Pending()}); err != nil || said.Code == workflow.Away().Code {
 			return said, err
 		}
 	}
-	var said workflow.Said
-	err := s.writer.View(ctx, func(f *workflow.Floor) { said = s.bench.Scan(f, in.Raw, events.At(s.now())) })
+	switch {
+	case again && in.Session == s.kept.Taken.Session && in.N == s.kept.Taken.N:
+		return s.kept.Said, nil
+	case again:
+		return workflow.Said{Outcome: workflow.Already, Text: "That scan was taken before.", Next: "Go on."}, nil
+	}
+	said, err := s.take(ctx, in)
 	if err == nil {
 		said, err = s.finish(ctx, said)
 	}
-	if err == nil {
-		s.last, s.said = in, said
+	if err == nil && said.Code != workflow.Away().Code {
+		err = s.caughtUp(ctx, in)
 	}
 	return said, err
+}
+
+// take hands a scan to the machine and writes down what has become of it.
+func (s *scanner) take(ctx context.Context, in typed) (said workflow.Said, err error) {
+	at := events.At(s.now())
+	if in.Offline && !in.At.IsZero() && in.At.Before(at) {
+		at = in.At
+	}
+	b := s.kept.Bench
+	b.Away, b.Proves, b.Proved = in.Offline, in.Proves, in.Proved
+	if err := s.writer.View(ctx, func(f *workflow.Floor) { said = b.Scan(f, in.Raw, at) }); err != nil {
+		return said, err
+	}
+	s.kept.take(in)
+	if in.Offline {
+		l := s.kept.Late
+		if l == nil {
+			l = &late{Oldest: at}
+			s.kept.Late = l
+		}
+		l.N, l.Newest = l.N+1, at
+	}
+	s.kept.Said, s.kept.Answered = said, said.Command == nil
+	return said, s.file.keep(&s.kept, true)
 }
 
 // finish gives commands until there is nothing more to give.
@@ -67,76 +120,46 @@ func (s *scanner) finish(ctx context.Context, said workflow.Said) (workflow.Said
 			away := workflow.Away()
 			return workflow.Said{Outcome: workflow.No, Code: away.Code, Text: away.Text, Next: away.Next}, nil
 		}
-		no := a.Refusal
+		outcome, no := a.Outcome, a.Refusal
 		if no == nil && a.Error != nil {
 			no = &workflow.Refusal{Text: a.Error.Text, Next: a.Error.Next}
 		}
-		if err := s.writer.View(ctx, func(f *workflow.Floor) { said = s.bench.Answer(f, a.Outcome, no) }); err != nil {
+		if outcome == workflow.Already && no == nil {
+			outcome = workflow.Kept // this very command: its answer was lost
+		}
+		if err := s.writer.View(ctx, func(f *workflow.Floor) { said = s.kept.Bench.Answer(f, outcome, no) }); err != nil {
+			return said, err
+		}
+		s.kept.Said, s.kept.Answered = said, said.Command == nil
+		if err := s.file.keep(&s.kept, said.Command != nil); err != nil {
 			return said, err
 		}
 	}
 	return said, nil
 }
 
-// scanners are those of a hub, by station; each lives as long as the hub.
-type scanners struct {
-	floor  door.Floor
-	writer *engine.Engine
-	now    func() time.Time
-
-	mu sync.Mutex
-	at map[string]*scanner
-}
-
-func newScanners(floor door.Floor, writer *engine.Engine, now func() time.Time) *scanners {
-	return &scanners{floor: floor, writer: writer, now: now, at: map[string]*scanner{}}
-}
-
-// Scan takes one scan at a station.
-func (s *scanners) Scan(ctx context.Context, station string, in typed) (workflow.Said, error) {
-	x, err := s.of(ctx, station)
-	if err != nil {
-		return workflow.Said{}, err
+// caughtUp reports what was done while the hub was away, when the last of it is in.
+func (s *scanner) caughtUp(ctx context.Context, in typed) error {
+	if s.kept.Late == nil || in.Offline && in.Waiting > 0 {
+		return nil
 	}
-	return x.scan(ctx, in)
+	if s.kept.Report == nil {
+		l := s.kept.Late
+		s.kept.Report = s.kept.Bench.CaughtUp(l.N, l.Oldest, l.Newest)
+		if err := s.file.keep(&s.kept, true); err != nil {
+			return err
+		}
+	}
+	if a := s.floor.Ask(ctx, *s.kept.Report); !a.Answered() {
+		return nil // with the next scan
+	}
+	s.kept.Late, s.kept.Report = nil, nil
+	return s.file.keep(&s.kept, false)
 }
 
-// route takes scans over HTTP.
-func (s *scanners) route() door.Route {
-	return door.Route{Pattern: "POST /scan/{station}", About: "what a reader at a bench typed, as {session, n, raw}; gives the sentence", May: door.House, Handle: s.serve}
-}
-
-// of gives a station's scanner. A name that has not joined gets none kept.
-func (s *scanners) of(ctx context.Context, station string) (*scanner, error) {
+// look shows the machine as it stands.
+func (s *scanner) look(ctx context.Context, show func(*workflow.Floor, *workflow.Bench, workflow.Said)) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if x := s.at[station]; x != nil {
-		return x, nil
-	}
-	x := newScanner(station, s.floor, s.writer, s.now)
-	joined := false
-	err := s.writer.View(ctx, func(f *workflow.Floor) { joined = f.Stations[station] != nil })
-	if err == nil && !joined {
-		err = nothing("station "+station+" has not joined this floor", "join it first")
-	}
-	if err == nil {
-		s.at[station] = x
-	}
-	return x, err
-}
-
-func (s *scanners) serve(w http.ResponseWriter, r *http.Request) {
-	var in typed
-	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, 4<<10))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&in); err != nil {
-		door.WriteTrouble(w, prep.Input("the scan cannot be read: "+err.Error(), `send {"session":"…","n":1,"raw":"C-05"}`))
-		return
-	}
-	said, err := s.Scan(r.Context(), r.PathValue("station"), in)
-	if err != nil {
-		writeUnknown(w, err)
-		return
-	}
-	door.WriteJSON(w, http.StatusOK, said)
+	return s.writer.View(ctx, func(f *workflow.Floor) { show(f, s.kept.Bench, s.kept.Said) })
 }

@@ -67,6 +67,9 @@ type Writer interface {
 type Reader interface {
 	// Scan takes what a reader typed and says the sentence of the end.
 	Scan(ctx context.Context, station string, in Typed) (workflow.Said, error)
+	// Look shows the machine as it stands, with the last sentence it said. show
+	// must keep neither the floor nor the machine.
+	Look(ctx context.Context, station string, show func(*workflow.Floor, *workflow.Bench, workflow.Said)) error
 }
 
 // Typed is one scan as a bench sends it. The same number in the same session is
@@ -78,6 +81,9 @@ type Typed struct {
 	At      events.Time `json:"at,omitzero"`       // by the bench's clock, of a scan done while away
 	Offline bool        `json:"offline,omitempty"` // done while away
 	Waiting int         `json:"waiting,omitempty"` // how many still wait behind it
+
+	Proves bool   `json:"-"` // a badge's scan alone signs nobody in, but that of Proved
+	Proved string `json:"-"`
 }
 
 // Pages are the pages of one hub.

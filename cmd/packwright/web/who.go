@@ -57,7 +57,7 @@ func (p *Pages) named(ctx context.Context, who door.Who, badge, station, key str
 
 // Counting says whether a bench is between FINISH CARTON and its count.
 func (p *Pages) Counting(ctx context.Context, station string) (blind bool) {
-	_ = p.Writer.View(ctx, func(f *workflow.Floor) { blind = f.Blind(station) })
+	_ = p.Writer.View(ctx, func(f *workflow.Floor) { blind = f.Blind(station, "") })
 	return blind
 }
 
