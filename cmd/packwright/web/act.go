@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"net/http"
 	"slices"
-	"strconv"
 	"strings"
 
 	"packwright/cmd/packwright/door"
@@ -18,10 +17,13 @@ import (
 // Form is a command that a page offers. Its id is made when the page is drawn:
 // pressed twice, sent again after a lost answer, it is done once.
 //
-// A field's name says what it is: "s.reason" a text, "n.q" a number, "j.lines"
-// JSON, "b.at_once" yes when it is there; the dot and what stands before it are
-// left off. "mismatch" names the matter it is done for, "pin" proves the hand
-// where that is asked again, "then" is the page that follows.
+// A field's name says what it is: "s.reason" a text, "n.q" a number, "m.money" an
+// amount in minor units, "t.due" a moment, "l.actions" texts, one a line, "x.order"
+// a text of which only the SHA-256 is kept, "j.lines" JSON, "b.at_once" yes when it
+// is there; the dot and what stands before it are left off. Further dots lead
+// inside: "s.given.carton", and "s.roles.0" is one of several. An empty field is not
+// there. "mismatch" names the matter it is done for, "pin" proves the hand where
+// that is asked again, "then" is the page that follows.
 type Form struct {
 	ID   string
 	Type string
@@ -98,33 +100,8 @@ func (p *Pages) command(r *http.Request, who door.Who) (workflow.Command, error)
 	if want, _ := workflow.ParseCommandID(formID(who)); id.Station != want.Station {
 		return c, prep.Input("this form was drawn for "+id.Station, "load the page again")
 	}
-	fields := map[string]any{}
-	for name, v := range r.PostForm {
-		kind, field, ok := strings.Cut(name, ".")
-		if !ok || v[0] == "" {
-			continue
-		}
-		if fields[field], err = fieldOf(kind, v[0]); err != nil {
-			return c, prep.Input(field+": "+err.Error(), "correct it, and send it again")
-		}
-	}
-	c.Data, err = json.Marshal(fields)
+	c.Data, err = fieldsOf(r.PostForm)
 	return c, err
-}
-
-// fieldOf reads one field by the kind that its name begins with.
-func fieldOf(kind, v string) (any, error) {
-	switch kind {
-	case "n":
-		return strconv.ParseInt(strings.TrimSpace(v), 10, 64)
-	case "j":
-		var raw json.RawMessage
-		err := json.Unmarshal([]byte(v), &raw)
-		return raw, err
-	case "b":
-		return true, nil
-	}
-	return v, nil
 }
 
 // trouble puts an error that came before the floor was asked into an answer.
