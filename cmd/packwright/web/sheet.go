@@ -89,6 +89,7 @@ var words = template.FuncMap{
 	"join":   strings.Join,
 	"dict":   dict,
 	"list":   func(v ...any) []any { return v },
+	"upper":  upper,
 	"add":    func(a, b int) int { return a + b },
 }
 

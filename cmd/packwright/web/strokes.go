@@ -87,12 +87,12 @@ func (s *Strokes) group(g Pieces, x, y, high, pitch float64) float64 {
 			return
 		}
 		end := x + float64(n)*pitch - (pitch - wide)
-		s.Lines = append(s.Lines, StrokeLine{r1(x), r1(end), r1(y + high/2), r1(high), num(wide) + " " + num(pitch-wide), class})
+		s.Lines = append(s.Lines, StrokeLine{r3(x), r3(end), r3(y + high/2), r3(high), num(wide) + " " + num(pitch-wide), class})
 		x += float64(n) * pitch
 	}
 	line(g.There, "st")
 	for range g.Missing {
-		s.Ghosts = append(s.Ghosts, Ghost{r1(x), r1(y), r1(max(wide, 2)), r1(high)})
+		s.Ghosts = append(s.Ghosts, Ghost{r3(x), r3(y), r3(max(wide, 2)), r3(high)})
 		x += pitch
 	}
 	line(g.Extra, "st no")
@@ -100,4 +100,5 @@ func (s *Strokes) group(g Pieces, x, y, high, pitch float64) float64 {
 }
 
 func r1(x float64) float64 { return math.Round(x*10) / 10 }
-func num(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
+func r3(x float64) float64 { return math.Round(x*1000) / 1000 }
+func num(x float64) string { return strconv.FormatFloat(r3(x), 'f', -1, 64) }

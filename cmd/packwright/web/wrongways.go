@@ -122,7 +122,7 @@ func waysOf(v View, why audit.Why, o audit.Options) Ways {
 			x.How = strings.NewReplacer("{it}", carton, "{bench}", bench).Replace(how)
 		}
 		if len(opt.Waits) > 0 {
-			x.Bar = &TimeBar{Text: "until " + rolesIn(opt.Waits) + " answers", Wait: true}
+			x.Bar = &TimeBar{Text: "until " + strings.Join(voicesOf(v, why, opt.Waits), " or ") + " answers", Wait: true}
 		}
 		w.List = append(w.List, x)
 	}
@@ -137,7 +137,38 @@ func waysOf(v View, why audit.Why, o audit.Options) Ways {
 	return w
 }
 
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+// voicesOf names the badges that can answer for these roles: of clients, those
+// whose goods are in the cartons.
+func voicesOf(v View, why audit.Why, roles []events.Role) []string {
+	var out []string
+	for _, b := range v.Badges() {
+		for _, r := range roles {
+			if slices.Contains(b.Roles, r) && (r != events.Client || holds(why, b.OwnerOf)) && !slices.Contains(out, b.Badge) {
+				out = append(out, b.Badge)
+			}
+		}
+	}
+	if len(out) == 0 {
+		return []string{rolesIn(roles)}
+	}
+	return out
+}
+
+func holds(why audit.Why, owner string) bool {
+	for _, c := range why.Cartons {
+		if slices.ContainsFunc(c.Lines, func(l audit.ContentLine) bool { return l.Owner == owner }) {
+			return true
+		}
+	}
+	return false
+}
+
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
 
 func rolesIn(list []events.Role) string {
 	var out []string
