@@ -125,6 +125,7 @@ func (p *Pages) Routes() []door.Route {
 		page("POST /join/code", "a code that joins a bench", door.Supervisor|door.Owner, p.joinCode),
 		{Pattern: "POST /join/code/{station}", About: "a code that joins a browser as this station's bench, as {station, code, until}", May: door.House, Handle: safe(p.tellCode)},
 		page("POST /act", "a command of an office", door.Office|door.Lead, p.act),
+		page("GET /{$}", "the board: go or not, every carton, who is where; whose board it is not is shown the way", door.SignedIn|door.Bench, p.board),
 		page("GET /wrong", "what does not match and is open", door.Readers, p.wrong),
 		page("GET /wrong/{of}", "planned, scanned, counted, weighed; what explains it; the ways out", door.Readers, p.wrongOne),
 	}
