@@ -50,6 +50,14 @@ const (
 
 // Founding gives the commands that open a floor with benches 0 to n-1.
 func Founding(n int) []workflow.Command {
+	list := make([]*Bench, n)
+	for i := range list {
+		list[i] = NewBench(i)
+	}
+	return founding(list)
+}
+
+func founding(benches []*Bench) []workflow.Command {
 	board := &Bench{station: workflow.Board, badge: "odile"}
 	board.do("found", "floor", Floor, "owner", "odile", "currency", "EUR", "epoch", "bench")
 	board.do("sign-in")
@@ -63,8 +71,7 @@ func Founding(n int) []workflow.Command {
 	}
 	board.do("check-scale", "scale", "SC-1", "ref_g", 5000, "read_g", 5001)
 	out := board.out
-	for i := range n {
-		b := NewBench(i)
+	for _, b := range benches {
 		board.out = nil
 		board.do("join", "name", b.station)
 		board.do("enrol-badge", "badge", b.badge, "roles", []events.Role{events.Packer, events.Supervisor, events.Owner}, "recipes_cleared", []string{"*"})

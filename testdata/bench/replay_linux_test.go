@@ -42,7 +42,7 @@ var readers = []struct {
 		return nil, log.Scan(context.Background(), 1, func(uint64, []byte) error { return nil })
 	}},
 	{"the decider's floor", func(log *natslog.Log) (any, error) {
-		floor, chain := workflow.NewFloor(nil), proof.Chain{Floor: Floor, Next: 1}
+		floor, chain := workflow.NewFloor(nil), proof.Chain{Next: 1}
 		return floor, engine.Replay(context.Background(), log, floor, &chain)
 	}},
 	{"the auditor's fold", func(log *natslog.Log) (any, error) {
