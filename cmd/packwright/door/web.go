@@ -218,7 +218,8 @@ func WriteTrouble(rw http.ResponseWriter, err error) {
 // waits at most grace for what is under way.
 func Serve(ctx context.Context, l net.Listener, h http.Handler, grace time.Duration) error {
 	srv := &http.Server{Handler: h, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: readTimeout, WriteTimeout: writeTimeout,
-		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: headerBytes}
+		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: headerBytes,
+		BaseContext: func(net.Listener) context.Context { return withStopping(ctx.Done()) }}
 	failed := make(chan error, 1)
 	go func() { failed <- srv.Serve(l) }()
 	select {

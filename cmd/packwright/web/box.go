@@ -30,8 +30,9 @@ var inBox = Field{X: 8, Y: 8, Wide: 96, High: 42}
 func boxOf(c audit.BoardCarton, lines []Fill) Box {
 	b := Box{Carton: c.Carton, State: c.State, Word: boxWord(c)}
 	b.Says = fmt.Sprintf("%s: %s, %d of %d in it", c.Carton, b.Word, c.Scanned, c.Planned)
-	if c.State == audit.Counting {
-		b.Blind = true
+	if c.State == audit.Counting { // a board may hang where the counter sees it
+		b.Blind, b.Says = true, c.Carton+": "+b.Word
+		return b
 	}
 	if len(lines) == 0 {
 		lines = []Fill{{c.Planned, c.Scanned}}
@@ -48,7 +49,7 @@ func boxWord(c audit.BoardCarton) string {
 	case audit.Blocked:
 		return "blocked by " + strings.Join(c.Blockers, ", ")
 	case audit.Counting:
-		return "being counted" + soon(c.Finish)
+		return "being counted"
 	case audit.Counted:
 		return "counted, not sealed" + soon(c.Finish)
 	case audit.Open:

@@ -24,6 +24,7 @@ import (
 	"embed"
 	"html/template"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -98,6 +99,8 @@ type Pages struct {
 	At     string // the moment that pages show when none is asked for; empty: now
 
 	sheets map[string]*template.Template
+	once   sync.Once
+	rooms  *hall // of those who follow topics; by hall()
 }
 
 // Open reads the templates. It panics when one does not parse: they are part of
@@ -113,7 +116,7 @@ func (p *Pages) Routes() []door.Route {
 		return door.Route{Pattern: pattern, About: about, May: may, Page: true, Handle: safe(h)}
 	}
 	blind := func(r door.Route) door.Route { r.Blind = true; return r }
-	return []door.Route{
+	return append(p.benchRoutes(), []door.Route{
 		blind(page("GET /static/{file}", "styles, scripts, the sign of the house", door.Anyone, p.static)),
 		blind(page("GET /sign-in", "badge and PIN", door.Anyone, p.signInPage)),
 		blind(page("POST /sign-in", "badge and PIN", door.Anyone, p.signIn)),
@@ -126,7 +129,8 @@ func (p *Pages) Routes() []door.Route {
 		{Pattern: "POST /join/code/{station}", About: "a code that joins a browser as this station's bench, as {station, code, until}", May: door.House, Handle: safe(p.tellCode)},
 		page("POST /act", "a command of an office", door.Office|door.Lead, p.act),
 		page("GET /{$}", "the board: go or not, every carton, who is where; whose board it is not is shown the way", door.SignedIn|door.Bench, p.board),
+		page("GET /live", "fragments of pages, sent again as the log moves; ?topic=", door.Readers|door.Client, p.live),
 		page("GET /wrong", "what does not match and is open", door.Readers, p.wrong),
 		page("GET /wrong/{of}", "planned, scanned, counted, weighed; what explains it; the ways out", door.Readers, p.wrongOne),
-	}
+	}...)
 }
