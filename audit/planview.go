@@ -63,6 +63,9 @@ type PlanDiffLine struct {
 	Is     int    `json:"is"`
 }
 
+// Plans lists the plans by name, in the order they were released.
+func (f *Fold) Plans() []string { return slices.Clone(f.plans.Keys[1:]) }
+
 // PlanAt gives a plan at a revision; rev 0 is the one in force, and no name is
 // the plan released last. Errors: *NoSuch.
 func (f *Fold) PlanAt(plan string, rev int) (PlanView, error) {

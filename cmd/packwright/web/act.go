@@ -93,6 +93,9 @@ func (p *Pages) command(r *http.Request, who door.Who) (workflow.Command, error)
 		return workflow.Command{}, prep.Input("the form cannot be read: "+err.Error(), "load the page again")
 	}
 	c := workflow.Command{ID: r.PostFormValue("id"), Type: r.PostFormValue("type"), Badge: who.Badge, Matter: r.PostFormValue("mismatch"), Basis: events.Keyed}
+	if r.PostFormValue("basis") == string(events.Import) {
+		c.Basis = events.Import
+	}
 	id, err := workflow.ParseCommandID(c.ID)
 	if err != nil {
 		return c, err
@@ -113,9 +116,14 @@ func trouble(err error) *door.Trouble {
 	return a.Error
 }
 
-func sentenceOf(err error) string {
-	s := err.Error()
-	return strings.ToUpper(s[:1]) + s[1:] + "."
+func sentenceOf(err error) string { return sentence(err.Error()) }
+
+// sentence makes a sentence of a text that may be part of one.
+func sentence(s string) string {
+	if s == "" || strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") {
+		return upper(s)
+	}
+	return upper(s) + "."
 }
 
 // answer shows what the floor said, and the way on.
@@ -134,7 +142,7 @@ func (p *Pages) answer(w http.ResponseWriter, r *http.Request, a door.Answer) {
 	if page.Outcome == "" {
 		page.Outcome = workflow.No
 	}
-	page.Word = string(page.Outcome)
+	page.Text, page.Next, page.Word = sentence(page.Text), sentence(page.Next), string(page.Outcome)
 	if reach := p.Log.Reach(r.Context(), a.Frame); reach != nil {
 		p.Logger.Debug().Err(reach).Msg("the pages are behind the log")
 	}

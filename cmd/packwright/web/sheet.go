@@ -90,6 +90,8 @@ var words = template.FuncMap{
 	"dict":   dict,
 	"list":   func(v ...any) []any { return v },
 	"upper":  upper,
+	"minus":  func(n int) int { return -n },
+	"before": func(n int) int { return max(n-1, 1) },
 	"add":    func(a, b int) int { return a + b },
 }
 

@@ -17,21 +17,33 @@ import (
 // stop is one page of the tour: who opens it, on which day, and where.
 type stop struct {
 	name, path, badge string
-	late              bool // at the day's end, with its claims; else at 17:41
+	until             string // when the day stopped
 }
 
 // tour is every page that a browser can open. TestEveryPageIsToured holds it
 // against the table of routes.
 var tour = []stop{
-	{"sign-in", "/sign-in", "", false},
-	{"join", "/join", "", false},
-	{"pin", "/pin", "maren", false},
-	{"wrong", "/wrong", "maren", false},
-	{"wrong-none", "/wrong", "maren", true},
-	{"wrong-x02", "/wrong/X-02", "maren", false},
-	{"wrong-x02-owner", "/wrong/X-02", "odile", false},
-	{"wrong-x01", "/wrong/X-01?at=14:00", "maren", false},
-	{"wrong-x02-settled", "/wrong/X-02", "maren", true},
+	{"sign-in", "/sign-in", "", "17:41"},
+	{"join", "/join", "", "17:41"},
+	{"pin", "/pin", "maren", "17:41"},
+	{"board", "/", "maren", "17:41"},
+	{"board-morning", "/?at=10:40", "odile", "17:41"},
+	{"board-afternoon", "/?at=14:20", "maren", "17:41"},
+	{"board-end", "/", "maren", "end"},
+	{"wrong", "/wrong", "maren", "17:41"},
+	{"wrong-none", "/wrong", "maren", "end"},
+	{"wrong-x02", "/wrong/X-02", "maren", "17:41"},
+	{"wrong-x02-owner", "/wrong/X-02", "odile", "17:41"},
+	{"wrong-x01", "/wrong/X-01?at=14:00", "maren", "17:41"},
+	{"plans", "/plans", "maren", "17:41"},
+	{"plans-client", "/plans", "quill", "17:41"},
+	{"plan", "/plans/P-01", "odile", "17:41"},
+	{"plan-client", "/plans/P-01", "quill", "17:41"},
+	{"plan-ask", "/plans/P-01/ask?carton=C-07&mismatch=X-02", "maren", "17:41"},
+	{"plan-import", "/plans/import", "odile", "17:41"},
+	{"change", "/change/PC-01", "odile", "11:45"},
+	{"change-client", "/change/PC-01", "quill", "17:41"},
+	{"wrong-x02-settled", "/wrong/X-02", "maren", "end"},
 }
 
 // sizes are the screens a page is looked at on.
@@ -42,18 +54,14 @@ var sizes = []struct {
 	{"desk", 1280, 800}, {"tablet", 800, 1280}, {"phone", 390, 844},
 }
 
-// hubs gives a hub at 17:41 and one at the end of the day, each started once.
-func hubs(t *testing.T) func(late bool) *webtest.Hub {
-	var at [2]*webtest.Hub
-	return func(late bool) *webtest.Hub {
-		i, until := 0, "17:41"
-		if late {
-			i, until = 1, "end"
+// hubs gives a hub whose day stopped at a moment, each started once.
+func hubs(t *testing.T) func(until string) *webtest.Hub {
+	at := map[string]*webtest.Hub{}
+	return func(until string) *webtest.Hub {
+		if at[until] == nil {
+			at[until] = webtest.Demo(t, "--until", until)
 		}
-		if at[i] == nil {
-			at[i] = webtest.Demo(t, "--until", until)
-		}
-		return at[i]
+		return at[until]
 	}
 }
 
@@ -66,13 +74,10 @@ func walk(t *testing.T, only string, see func(t *testing.T, tab *webtest.Tab, s 
 		if !strings.Contains(s.name, only) {
 			continue
 		}
-		key := s.badge
-		if s.late {
-			key += " late"
-		}
+		key := s.badge + " " + s.until
 		tab := tabs[key]
 		if tab == nil {
-			tab = b.Tab(t, hub(s.late))
+			tab = b.Tab(t, hub(s.until))
 			if s.badge != "" {
 				tab.SignIn(t, s.badge)
 			}

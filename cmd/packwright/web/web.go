@@ -131,6 +131,13 @@ func (p *Pages) Routes() []door.Route {
 		page("GET /{$}", "the board: go or not, every carton, who is where; whose board it is not is shown the way", door.SignedIn|door.Bench, p.board),
 		page("GET /live", "fragments of pages, sent again as the log moves; ?topic=", door.Readers|door.Client, p.live),
 		page("GET /wrong", "what does not match and is open", door.Readers, p.wrong),
+		page("GET /plans", "the plans, and the changes asked for", door.Readers|door.Client, p.plans),
+		page("GET /plans/import", "a file for a plan", door.Supervisor|door.Owner, p.planImportPage),
+		page("POST /plans/import", "what a file would change", door.Supervisor|door.Owner, p.planPreview),
+		page("GET /plans/{plan}", "two revisions of a plan side by side", door.Readers|door.Client, p.plan),
+		page("GET /plans/{plan}/ask", "ask for a change of a plan", door.Supervisor|door.Owner|door.Client, p.planAsk),
+		page("POST /plans/{plan}/ask", "ask for a change of a plan", door.Supervisor|door.Owner|door.Client, p.planAsked),
+		page("GET /change/{proposal}", "one change of a plan, and the answers", door.Readers|door.Client, p.change),
 		page("GET /wrong/{of}", "planned, scanned, counted, weighed; what explains it; the ways out", door.Readers, p.wrongOne),
 	}...)
 }
