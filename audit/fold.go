@@ -192,6 +192,8 @@ var steps = map[events.Type]step{
 
 	"head.signed": on((*Fold).headSigned),
 	"day.closed":  on((*Fold).dayClosed),
+
+	"log.restored": on((*Fold).logRestored),
 }
 
 // on fits a method that takes its own body into the table.

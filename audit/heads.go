@@ -85,6 +85,8 @@ func (l *Laws) rememberHead(e *events.Event) {
 		l.founded = *d
 	case *events.DayClosed:
 		l.day = d.Day
+	case *events.LogRestored:
+		l.eras = append(l.eras, d.Era)
 	}
 }
 

@@ -28,6 +28,7 @@ type Irregular struct {
 	Opened    []SealView     `json:"seals_broken,omitempty"`
 	Placers   []string       `json:"counted_by_placer,omitempty"` // cartons whose certificate rests on the placer's own count
 	Unsettled []string       `json:"open_matters,omitempty"`
+	Restored  []SeamView     `json:"log_restored,omitempty"`
 }
 
 // OverrideView is one gate let pass.
@@ -153,6 +154,7 @@ func (f *Fold) Irregular() Irregular {
 		f.benchIrregular(&v, f.benches.Keys[id], b)
 	}
 	f.cartonIrregular(&v)
+	v.Restored = f.Restored()
 	for id, m := range f.matters.awake() {
 		if m.open() {
 			v.Unsettled = append(v.Unsettled, f.matters.Keys[id])
@@ -207,7 +209,7 @@ func (v Irregular) Summary() string {
 		word string
 	}{{len(v.Overrides), "override"}, {len(v.Testimony), "testimony"}, {len(v.Offline), "offline"}, {len(v.Late), "late report"},
 		{len(v.Skews), "clock skew"}, {len(v.Scales), "scale off"}, {refused, "refused scan"}, {len(v.TakenBack), "taken back"},
-		{len(v.Opened), "seal broken"}, {len(v.Unsettled), "open matter"}} {
+		{len(v.Opened), "seal broken"}, {len(v.Unsettled), "open matter"}, {len(v.Restored), "log restored"}} {
 		if p.n > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", p.n, p.word))
 		}
@@ -222,6 +224,9 @@ func (v Irregular) Summary() string {
 func (v Irregular) Text(w io.Writer) error {
 	b := &strings.Builder{}
 	fmt.Fprintln(b, v.Summary())
+	for _, r := range v.Restored {
+		fmt.Fprintf(b, "  %s\n", r)
+	}
 	for _, o := range v.Overrides {
 		fmt.Fprintf(b, "  override %s of %s %s by %s: %s, %s\n", o.Override, o.Gate, clock(o.At), o.By, o.Reason, o.Text)
 	}

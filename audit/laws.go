@@ -33,7 +33,7 @@ type Law struct {
 
 // LawBook is the list of laws.
 func LawBook() []Law {
-	return slices.Concat(logLaws, headLaws, goodsLaws, cartonLaws, supplyLaws)
+	return slices.Concat(logLaws, headLaws, restoredLaws, goodsLaws, cartonLaws, supplyLaws)
 }
 
 // Laws reads a log along with a fold and watches over the laws. It keeps its own
@@ -62,6 +62,7 @@ type Laws struct {
 	founded   events.FloorFounded
 	day       string // the last that was closed
 	heads     stood
+	eras      []string // that were begun
 }
 
 // markLife is what a mark may still do.

@@ -15,6 +15,7 @@ type oddities struct {
 	Scales    []badScale
 	Refused   []refused
 	TakenBack []takenBack
+	Restored  []restored
 }
 
 type override struct {

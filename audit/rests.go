@@ -167,7 +167,7 @@ func (r *Rests) Concerns(e *events.Event) bool {
 		return r.names[d.Load]
 	case *events.LoadClosed:
 		return r.names[d.Load]
-	case *events.HeadSigned, *events.DayClosed:
+	case *events.HeadSigned, *events.DayClosed, *events.LogRestored:
 		return false // heads come with proofs of their own
 	}
 	if strings.HasPrefix(t, "plan.") {

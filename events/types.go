@@ -109,6 +109,7 @@ var kinds = map[Type]struct {
 	"claim.closed":            {1, func() Data { return new(ClaimClosed) }},
 	"head.signed":             {1, func() Data { return new(HeadSigned) }},
 	"day.closed":              {1, func() Data { return new(DayClosed) }},
+	"log.restored":            {1, func() Data { return new(LogRestored) }},
 }
 
 // Type gives "floor.founded".
@@ -478,3 +479,7 @@ func (*HeadSigned) fact()      {}
 // Type gives "day.closed".
 func (*DayClosed) Type() Type { return "day.closed" }
 func (*DayClosed) fact()      {}
+
+// Type gives "log.restored".
+func (*LogRestored) Type() Type { return "log.restored" }
+func (*LogRestored) fact()      {}

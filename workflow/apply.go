@@ -255,6 +255,8 @@ func (f *Floor) apply(e *events.Event) error {
 		return f.headSigned(e, d)
 	case *events.DayClosed:
 		return f.dayClosed(e, d)
+	case *events.LogRestored:
+		return f.logRestored(e, d)
 	}
 	return fmt.Errorf("%w: no place for this type", events.ErrCorrupt)
 }

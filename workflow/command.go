@@ -27,6 +27,7 @@ type Command struct {
 	// the witness that the log has not lost, or changed, what it once answered.
 	Held     uint64 `json:"held,omitempty"`      // its frame
 	HeldRoot string `json:"held_root,omitempty"` // the root after it; empty: frames are compared only
+	HeldEra  string `json:"held_era,omitempty"`  // of the answer that told it
 }
 
 // CommandID is a command's number: n counts up in the outbox of a station; a

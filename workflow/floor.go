@@ -59,6 +59,7 @@ type Floor struct {
 	Due      bool   `json:"due,omitempty"`       // a head is to be signed,
 	DueFrom  uint64 `json:"due_from,omitempty"`  // of this frame or a later one
 	Day      string `json:"day,omitempty"`       // the last that was closed
+	Eras     []Era  `json:"eras,omitempty"`      // after the first, which has no name
 
 	Next Counters `json:"next"`
 

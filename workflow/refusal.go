@@ -210,6 +210,7 @@ var texts = map[Code]struct{ what, next string }{
 	"E-UND-02": {"This cannot be taken back.", "Use its own reverse, or call."},
 	"E-LOG-01": {"That is no head of this log.", "Read the newest head and sign that."},
 	"E-LOG-02": {"That is not signed with this floor's key.", "Look where the key is kept."},
+	"E-LOG-03": {"That loss is in the log already (era %s).", "Go on with the work."},
 	"E-DAY-01": {"Day %s is closed already.", "Look at its sheet."},
 	"E-DAY-02": {"Day %s has not come yet.", "Close it in its evening."},
 	"E-CLM-01": {"Not traced yet.", "Trace it against the log first."},

@@ -69,7 +69,7 @@ var (
 
 // rules is the whole table, by name.
 var rules = collect(foundingRules, catalogueRules, benchRules, intakeRules, toteRules, triageRules, runRules, labelRules,
-	cartonRules, countRules, loadRules, planRules, mismatchRules, overrideRules, claimRules, supplyRules, headRules)
+	cartonRules, countRules, loadRules, planRules, mismatchRules, overrideRules, claimRules, supplyRules, headRules, restoredRules)
 
 func collect(lists ...[]rule) map[string]*rule {
 	all := map[string]*rule{}

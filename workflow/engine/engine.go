@@ -102,8 +102,9 @@ type Engine struct {
 // Head is how far the log has come, durably.
 type Head struct {
 	Frame uint64 `json:"frame"`
-	Size  int64  `json:"size"` // events
-	Root  string `json:"root"` // RFC 6962, over all of them
+	Size  int64  `json:"size"`          // events
+	Root  string `json:"root"`          // RFC 6962, over all of them
+	Era   string `json:"era,omitempty"` // begun by the newest events.LogRestored
 }
 
 // Answer is what the asker hears, after everything it rests on is durable.
@@ -113,6 +114,7 @@ type Answer struct {
 	Seq     *events.Seq       `json:"seq,omitempty"` // first event of the command
 	Root    string            `json:"root,omitempty"`
 	Frame   uint64            `json:"frame,omitempty"` // Root is the root after this frame
+	Era     string            `json:"era,omitempty"`   // in which that is so; the first has no name
 	Refusal *workflow.Refusal `json:"refusal,omitempty"`
 	Events  []events.Event    `json:"-"` // for those who may see them
 }
@@ -163,7 +165,7 @@ func (e *Engine) Do(ctx context.Context, c workflow.Command) (Answer, error) {
 		return Answer{}, err
 	} else if no != nil {
 		h := e.Head()
-		return Answer{ID: c.ID, Outcome: workflow.No, Refusal: no, Frame: h.Frame, Root: h.Root}, nil
+		return Answer{ID: c.ID, Outcome: workflow.No, Refusal: no, Frame: h.Frame, Root: h.Root, Era: h.Era}, nil
 	}
 	r := &request{cmd: c, ctx: ctx, out: make(chan reply, 1)}
 	select {
@@ -240,7 +242,7 @@ func (e *Engine) reason() error {
 }
 
 func (e *Engine) setHead(frame uint64, size int64, root tlog.Hash) Head {
-	h := Head{Frame: frame, Size: size, Root: proof.Hex(root)}
+	h := Head{Frame: frame, Size: size, Root: proof.Hex(root), Era: e.heads.era()}
 	e.heads.add(frame, size, root)
 	e.mu.Lock()
 	e.head = h

@@ -240,7 +240,7 @@ func (e *Engine) answerWhenDurable(w waiter) {
 		e.flight.waiting = append(e.flight.waiting, w)
 	default:
 		h := e.Head()
-		w.answer.Frame, w.answer.Root = h.Frame, h.Root
+		w.answer.Frame, w.answer.Root, w.answer.Era = h.Frame, h.Root, h.Era
 		w.req.out <- reply{answer: w.answer}
 	}
 }
@@ -271,10 +271,11 @@ func (e *Engine) settle(err error) error {
 	if e.build != nil {
 		root = e.build.root
 	}
+	e.heads.durable(b.events)
 	h := e.setHead(b.seq, b.size+int64(len(b.lines)), root)
 	e.cfg.Durable(b.events)
 	for _, w := range b.waiting {
-		w.answer.Frame, w.answer.Root = h.Frame, h.Root
+		w.answer.Frame, w.answer.Root, w.answer.Era = h.Frame, h.Root, h.Era
 		w.req.out <- reply{answer: w.answer}
 	}
 	e.snapshotIfDue()

@@ -32,6 +32,7 @@ func (e *Engine) rebuild(ctx context.Context) error {
 		return fmt.Errorf("%w: the log had %d frames and gave %d", events.ErrCorrupt, last, chain.Next-1)
 	}
 	floor.KnowHeads(e.heads.at)
+	e.heads.know(floor.Eras)
 	e.floor, e.chain = floor, chain
 	e.setHead(chain.Next-1, chain.Tree.Size, chain.Tree.Root())
 	return nil

@@ -66,7 +66,7 @@ func Snapshot(dir string) (Head, error) {
 }
 
 // snapshotFormat grows when Floor's JSON changes; others are ignored and rebuilt.
-const snapshotFormat = 3
+const snapshotFormat = 4
 
 // Digest gives the SHA-256 of a floor's whole state; equal floors have equal digests.
 func Digest(f *workflow.Floor) (string, error) {

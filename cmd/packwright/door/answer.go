@@ -21,6 +21,7 @@ type Answer struct {
 	Seq     *Place            `json:"seq,omitempty"`     // of the command's first event
 	Root    string            `json:"root,omitempty"`    // the log's root after Frame
 	Frame   uint64            `json:"frame,omitempty"`
+	Era     string            `json:"era,omitempty"` // of frame and root, once an older log was put back
 	Refusal *workflow.Refusal `json:"refusal,omitempty"`
 	Error   *Trouble          `json:"error,omitempty"`
 	Events  []json.RawMessage `json:"events,omitempty"` // lines as in the log; for supervisor and above
@@ -54,7 +55,7 @@ func (a *Answer) Answered() bool { return a.Outcome != "" }
 
 // given turns what the engine gave into an answer. Events are left out.
 func given(id string, got engine.Answer, err error) Answer {
-	a := Answer{ID: id, Outcome: got.Outcome, Root: got.Root, Frame: got.Frame, Refusal: got.Refusal}
+	a := Answer{ID: id, Outcome: got.Outcome, Root: got.Root, Frame: got.Frame, Era: got.Era, Refusal: got.Refusal}
 	if got.Seq != nil {
 		a.Seq = &Place{got.Seq.Frame, uint64(got.Seq.Index)}
 	}
