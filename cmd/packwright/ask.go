@@ -189,5 +189,6 @@ func (a asking) routes() []door.Route {
 		route(a, claimsQuestion), route(a, claimQuestion), route(a, claimTraceQuestion), route(a, replayQuestion),
 		route(a, irregularQuestion), route(a, sampleQuestion), route(a, reconcileQuestion),
 		route(a, suppliesQuestion), route(a, planQuestion), route(a, planDiffQuestion),
+		route(a, dayQuestion),
 	}
 }

@@ -138,6 +138,7 @@ var goldens = []struct {
 	{"replay-c02", []string{"replay", "--until", "2031-03-04T13:52:53Z", "--state", "C-02"}},
 	{"replay-evening", []string{"replay", "--until", "18:06"}},
 	{"claim-cl02", []string{"claim", "show", "CL-02"}},
+	{"day-sheet", []string{"day", "sheet"}},
 }
 
 func TestGoldenAnswers(t *testing.T) {

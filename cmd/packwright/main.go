@@ -38,6 +38,7 @@ type commands struct {
 	Trace     traceCommand     `cmd:"" help:"Which unit it was, and what was done to it."`
 	Siblings  siblingsCommand  `cmd:"" help:"Which units share a fate with one, and where they are."`
 	Claim     claimCommand     `cmd:"" help:"What the other side says, and what the log answers."`
+	Day       dayCommand       `cmd:"" help:"The end of a day, and its sheet."`
 	Replay    replayCommand    `cmd:"" help:"The floor as it was known at a moment."`
 	Verify    verifyCommand    `cmd:"" help:"Prove the whole log anew."`
 	Irregular irregularCommand `cmd:"" help:"All that was let pass, told late, refused or out of order."`

@@ -57,6 +57,7 @@ var samples = []sample{
 	{"tote-small", Own{Name: "T-05", Code: "T-05.I", Word: "tote", Note: "puzzles", Stock: Small}, 0, []string{"CODE-128:T-05.I"}},
 	{"place-long", Own{Name: "A-ST-2", Code: "A-ST-2.K", Word: "aside tote", Note: "odd pieces of bench 2"}, 0, []string{"CODE-128:A-ST-2.K"}},
 	{"tote-square", Own{Name: "T-05", Code: "T-05.I", Word: "tote", Note: "puzzles", Square: true}, 0, []string{"DM:T-05.I"}},
+	{"day", daySample(14, "756:c4805d3411ab1b37487cdca1f346075c0c9adbf2c57148afa4295b3918ecffb6"), 203, []string{"QR-Code:756:c4805d3411ab1b37487cdca1f346075c0c9adbf2c57148afa4295b3918ecffb6"}},
 	{"badge", Own{Name: "ife", Code: "B-ife.6", Word: "badge", Note: "packer", Stock: BadgeStock}, 0, []string{"CODE-128:B-ife.6"}},
 	{"badge-square", Own{Name: "bartholomew-of-the-dock", Code: "B-bartholomew-of-the-dock.Z", Word: "badge", Stock: BadgeStock, Square: true}, 0, []string{"DM:B-bartholomew-of-the-dock.Z"}},
 	{"card", Card{"FINISH-CARTON", "this carton is full; count it", "!FINISH-CARTON.Y"}, 0, []string{"CODE-128:!FINISH-CARTON.Y"}},
@@ -114,4 +115,15 @@ func TestPictures(t *testing.T) {
 			}
 		}
 	}
+}
+
+// daySample is the sheet of a day on which so many cartons left.
+func daySample(n int, check string) Day {
+	x := Day{Floor: "lantern-yard", Day: "2031-03-04", Closed: "closed 18:04:30 by maren", Check: check,
+		Head:  [][2]string{{"head", "frame 756, 768 events"}, {"root", "c4805d3411ab1b37487cdca1f346075c0c9adbf2c57148afa4295b3918ecffb6"}, {"nothing", ""}},
+		Lists: []DayList{{Heading: fmt.Sprintf("LD-1 left 17:59:00: %d cartons", n)}, {Heading: "Left open", Rows: [][4]string{{"mismatch", "X-03", "SHORT, C-15"}}}}}
+	for i := range n {
+		x.Lists[0].Rows = append(x.Lists[0].Rows, [4]string{fmt.Sprintf("C-%02d", i+1), fmt.Sprintf("seal %06d", 401+i), "12 units", "5.530 kg"})
+	}
+	return x
 }
