@@ -98,9 +98,21 @@ func (d Digest) bytes() []byte {
 	return b
 }
 
-// MarshalText gives base64, which is shorter in each frame's header.
+// MarshalText gives base64.
 func (d Digest) MarshalText() ([]byte, error) {
 	return base64.StdEncoding.AppendEncode(nil, d.bytes()), nil
+}
+
+// read takes a digest as a frame's header has it.
+func (d *Digest) read(text string) error {
+	var b [32]byte
+	if err := readHash(text, b[:]); err != nil {
+		return err
+	}
+	for i := range d {
+		d[i] = binary.BigEndian.Uint64(b[8*i:])
+	}
+	return nil
 }
 
 // UnmarshalText reads what MarshalText wrote.

@@ -3,31 +3,23 @@ package events
 import (
 	"bytes"
 	"fmt"
-
-	json "github.com/goccy/go-json"
 	"golang.org/x/mod/sumdb/tlog"
 )
 
-// Header is the first line of a frame. Hashes are written in base64, to be short.
+// Header is the first line of a frame (framehead.go says how it is written).
 type Header struct {
-	Frame string    `json:"frame"`       // writer process and attempt: unique, so that a lost append is known again
-	Floor string    `json:"floor"`       // whose log this is
-	Size  int64     `json:"size"`        // events in the log before this frame
-	Root  tlog.Hash `json:"root"`        // RFC 6962 root over them
-	Cells Digest    `json:"cells"`       // all cells after this frame's events, as the decider saw them
-	N     int       `json:"n,omitempty"` // events in this frame; left out when it is one
+	Frame string    // writer process and attempt: unique, so that a lost append is known again
+	Floor string    // whose log this is
+	Size  int64     // events in the log before this frame
+	Root  tlog.Hash // RFC 6962 root over them
+	Cells Digest    // all cells after this frame's events, as the decider saw them
+	N     int       // events in this frame
 }
 
 // EncodeFrame puts a header and event lines (without newlines) together.
 func EncodeFrame(h Header, lines [][]byte) ([]byte, error) {
 	h.N = len(lines)
-	if h.N == 1 {
-		h.N = 0
-	}
-	head, err := json.Marshal(h)
-	if err != nil {
-		return nil, fmt.Errorf("encode frame header: %w", err)
-	}
+	head := h.append(nil)
 	size := len(head) + 1
 	for _, l := range lines {
 		size += len(l) + 1
@@ -45,12 +37,9 @@ func SplitFrame(frame []byte) (Header, [][]byte, error) {
 	if !ok {
 		return Header{}, nil, fmt.Errorf("%w: a frame without a header line", ErrCorrupt)
 	}
-	var h Header
-	if err := json.Unmarshal(head, &h); err != nil {
+	h, err := parseHeader(head)
+	if err != nil {
 		return Header{}, nil, fmt.Errorf("%w: frame header: %v", ErrCorrupt, err)
-	}
-	if h.N == 0 {
-		h.N = 1
 	}
 	if h.N < 1 || len(rest) == 0 || rest[len(rest)-1] != '\n' {
 		return h, nil, fmt.Errorf("%w: frame %s is cut short", ErrCorrupt, h.Frame)

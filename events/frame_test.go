@@ -57,6 +57,29 @@ func TestFrameRoundTrip(t *testing.T) {
 	}
 }
 
+// TestOlderFrame: frames with the longer header are read for ever; one of both
+// kinds is nobody's.
+func TestOlderFrame(t *testing.T) {
+	const older = `{"frame":"W1-000001","floor":"lantern-yard","size":41,"root":"qwAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAM0=","cells":"AAAAAAAAAAEAAAAAAAAAAgAAAAAAAAADgAAAAAAAAAA=","n":2}`
+	ls := lines(t, "unit.placed", "tote.cleared")
+	body := "\n" + string(ls[0]) + "\n" + string(ls[1]) + "\n"
+	got, gotLines, err := events.SplitFrame([]byte(older + body))
+	want := header(t)
+	if want.N = 2; err != nil || got != want || !slices.EqualFunc(gotLines, ls, bytes.Equal) {
+		t.Errorf("%+v, %v", got, err)
+	}
+	for what, bad := range map[string]string{
+		"two names":          strings.Replace(older, "{", `{"id":"W2",`, 1),
+		"a hash cut":         strings.Replace(older, `qwAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAM0=","cells`, `qwAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAM","cells`, 1),
+		"bits behind a hash": strings.Replace(older, `AM0=","cells`, `AM1=","cells`, 1),
+		"a hash of 31 bytes": strings.Replace(older, `"root":"qwAA`, `"root":"`, 1),
+	} {
+		if _, _, err := events.SplitFrame([]byte(bad + body)); bad == older || !errors.Is(err, events.ErrCorrupt) {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+}
+
 // TestFrameLinesDoNotShareRoom: appending to one line must not write into the next.
 func TestFrameLinesDoNotShareRoom(t *testing.T) {
 	frame, err := events.EncodeFrame(header(t), lines(t, "unit.placed", "tote.cleared"))

@@ -154,7 +154,7 @@ func TestCorrupt(t *testing.T) {
 		"a word changed":         {replaced(5, `"cause":"ST-0/1/5"`, `"cause":"ST-0/1/6"`), 6}, // the next frame tells
 		"an unknown event":       {replaced(5, `"type":"lot.received"`, `"type":"lot.recieved"`), 5},
 		"a frame lost":           {append(append([][]byte(nil), good[:4]...), good[5:]...), 5},
-		"a frame of another log": {replaced(5, `"floor":"yard"`, `"floor":"shed"`), 5},
+		"a frame of another log": {replaced(5, `"of":"yard"`, `"of":"shed"`), 5},
 		"no frame at all":        {replaced(5, "{", "x"), 5},
 		"cut short":              {append(append([][]byte(nil), good[:4]...), good[4][:len(good[4])-9]), 5},
 	} {

@@ -171,7 +171,7 @@ func TestChainNotices(t *testing.T) {
 		"two changed places":       {append(append([][]byte(nil), good[:3]...), good[4], good[3], good[5]), 4},
 		"one twice":                {append(append([][]byte(nil), good[:3]...), good[2], good[3]), 4},
 		"one sign of an event":     {replace(3, flip(good[3], "T-01", "T-07")), 5},
-		"the size in a header":     {replace(3, flip(good[3], `"size":9`, `"size":8`)), 4},
+		"the size in a header":     {replace(3, flip(good[3], `"at":9`, `"at":8`)), 4},
 		"a frame of another floor": {replace(3, flip(good[3], "lantern-yard", "harbour-shed")), 4},
 		"an event taken out":       {replace(3, flip(flip(good[3], `"n":3`, `"n":2`), `{"type":"tote.cleared","cause":"ST-1/1/11","recorded":"2031-03-04T12:00:00Z","data":{"tote":"T-01"}}`+"\n", "")), 5},
 	} {
