@@ -9,6 +9,7 @@ import (
 
 	"packwright/cmd/packwright/door"
 	"packwright/events"
+	"packwright/events/backup"
 	"packwright/prep"
 	"packwright/workflow"
 )
@@ -65,6 +66,7 @@ var advice = []struct {
 	is   error
 	next string
 }{
+	{backup.ErrDamaged, "Take another backup. Nothing was written."},
 	{events.ErrCorrupt, "Stop. Keep the directory as it is, and call the owner."},
 	{events.ErrLocked, "Ask that hub with --url, or end it first."},
 	{events.ErrFenced, "Ask the hub that has the log now."},

@@ -2,13 +2,11 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 
-	"packwright/events"
-	"packwright/events/proof"
+	"packwright/events/backup"
 	"packwright/workflow/engine"
 )
 
@@ -29,38 +27,15 @@ func (c *exportEvents) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	n := 0
+	n := int64(0)
 	err = d.writeTo(c.Out, func(w io.Writer) (err error) {
-		n, err = writeEvents(d, w, src)
+		n, err = backup.WriteLines(d.ctx, w, src, src.about.Floor)
 		return err
 	})
 	if err == nil && c.Out != "-" {
 		err = d.show(map[string]any{"events": n, "file": c.Out}, func(w io.Writer) { fmt.Fprintf(w, "%d events to %s\n", n, c.Out) })
 	}
 	return errors.Join(err, src.Close())
-}
-
-func writeEvents(d *desk, w io.Writer, src logSource) (n int, err error) {
-	chain := proof.Chain{Floor: src.about.Floor}
-	err = src.Scan(d.ctx, 1, func(seq uint64, frame []byte) error {
-		_, lines, err := chain.Take(seq, frame)
-		if err != nil {
-			return err
-		}
-		for i, line := range lines {
-			b, err := json.Marshal(events.Seq{Frame: seq, Index: i})
-			if err != nil {
-				return err
-			}
-			// The line goes out byte for byte: its hash is a leaf of the tree.
-			if _, err := fmt.Fprintf(w, "{\"seq\":%s,\"event\":%s}\n", b, line); err != nil {
-				return err
-			}
-			n++
-		}
-		return nil
-	})
-	return n, err
 }
 
 // writeTo writes a file whole or not at all, or to standard output.

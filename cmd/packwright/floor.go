@@ -27,6 +27,7 @@ import (
 //	benches/         what each bench has in hand, so that it outlives the hub's process
 //	undecided.jsonl  commands that the program could not judge, for its developers
 //	entry.json       who may come in by HTTP: PINs, sessions, benches (package entry)
+//	backup.json      the last backup; restored.json what was put back last
 //	hub.url          where the hub is, while one runs, the house's password included
 //	bench.keys       public keys of the benches that reach the bus from elsewhere
 //	bench.url        where benches on this machine connect, password included

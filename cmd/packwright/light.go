@@ -51,8 +51,8 @@ func (f lit) Ask(ctx context.Context, c workflow.Command) door.Answer {
 	}
 	a := f.Floor.Ask(ctx, c)
 	if a.Refusal != nil && a.Refusal.Code == workflow.Behind().Code {
-		f.light.turn(fmt.Errorf("%w: the bench of %s was told that frame %d ends with root %.16s; the log here ends at frame %d with root %.16s: an older log, or another, stands in its place",
-			events.ErrCorrupt, c.ID, c.Held, c.HeldRoot, a.Frame, a.Root))
+		f.light.turn(fmt.Errorf("%w: the bench of %s was told that frame %d ends with root %.16s; the log here ends at frame %d with root %.16s: an older log, or another, stands in its place. If what was seen is lost for good, the owner says so: packwright restore --accept-loss --head %d:%.16s",
+			events.ErrCorrupt, c.ID, c.Held, c.HeldRoot, a.Frame, a.Root, c.Held, c.HeldRoot))
 	}
 	return a
 }

@@ -44,6 +44,9 @@ type commands struct {
 	Irregular irregularCommand `cmd:"" help:"All that was let pass, told late, refused or out of order."`
 	Sample    sampleCommand    `cmd:"" help:"Units drawn at random, the same ones for the same seed."`
 	Export    exportCommand    `cmd:"" help:"Events and tables for other programs."`
+	Backup    backupCommand    `cmd:"" help:"The log in one file that proves itself, while packing goes on."`
+	Restore   restoreCommand   `cmd:"" help:"A floor from a backup; or what a backup is worth."`
+	Import    importCommand    `cmd:"" help:"What other programs, or export, have written."`
 	Supplies  suppliesCommand  `cmd:"" help:"Lots of material: what is on hand, what was used, what is blocked."`
 	Demo      demoCommand      `cmd:"" help:"Play one invented day on an invented floor, and ask it anything."`
 

@@ -66,6 +66,6 @@ func TestScript(t *testing.T) {
 			env.Setenv("BOOKS", books)
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "waitfor": waitFor, "certificate": certificate, "lanes": lanes},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "waitfor": waitFor, "certificate": certificate, "lanes": lanes, "damage": damage, "heads": heads},
 	})
 }

@@ -7,7 +7,9 @@ import (
 	"crypto/rand"
 	"crypto/x509"
 	"crypto/x509/pkix"
+	"encoding/json"
 	"encoding/pem"
+	"fmt"
 	"math/big"
 	"net"
 	"net/url"
@@ -18,6 +20,8 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"packwright/cmd/packwright/door"
 )
 
 // exits CODE COMMAND … runs a command of the script and wants that exit code.
@@ -92,4 +96,32 @@ func readable(name string) []byte {
 		return nil
 	}
 	return b
+}
+
+// damage FROM TO AT|cut writes a copy of a file with one bit changed at a byte,
+// or without its last half.
+func damage(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: damage FROM TO AT|cut")
+	}
+	b := []byte(ts.ReadFile(args[0]))
+	if args[2] == "cut" {
+		b = b[:len(b)/2]
+	} else {
+		at, err := strconv.Atoi(args[2])
+		ts.Check(err)
+		b[at] ^= 0x10
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), b, 0o600))
+}
+
+// heads FILE NAME sets the variable NAME, in capitals, to FRAME:ROOT of the last answer in a file.
+func heads(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: heads FILE NAME")
+	}
+	lines := strings.Split(strings.TrimSpace(ts.ReadFile(args[0])), "\n")
+	var a door.Answer
+	ts.Check(json.Unmarshal([]byte(lines[len(lines)-1]), &a))
+	ts.Setenv(strings.ToUpper(args[1]), fmt.Sprintf("%d:%s", a.Frame, a.Root))
 }
