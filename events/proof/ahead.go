@@ -14,6 +14,7 @@ type Page struct {
 	Seq    uint64
 	Header events.Header
 	Events []events.Event
+	Lines  [][]byte // as they stand in the log
 	leaves []tlog.Hash
 }
 
@@ -24,7 +25,7 @@ func Open(seq uint64, frame []byte) (Page, error) {
 	if err != nil {
 		return Page{}, fmt.Errorf("frame %d: %w", seq, err)
 	}
-	p := Page{Seq: seq, Header: h, leaves: make([]tlog.Hash, len(lines))}
+	p := Page{Seq: seq, Header: h, Lines: lines, leaves: make([]tlog.Hash, len(lines))}
 	for i, l := range lines {
 		p.leaves[i] = tlog.RecordHash(l)
 	}

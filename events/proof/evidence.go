@@ -84,26 +84,35 @@ type (
 // evidenceFormat grows when the lines change.
 const evidenceFormat = 1
 
-// Fill reads a log once, from its beginning to the frame of v.Head, takes out the
-// events that want says yes to, and proves them and the heads of v.Earlier.
+// Fill reads a log from its beginning to the frame of v.Head, takes out the events
+// that want says yes to, and proves them and the heads of v.Earlier. It reads twice:
+// which inner hashes the proofs want is known only when all events are found.
 // Errors: events.ErrCorrupt when the log does not have these heads.
 func (v *Evidence) Fill(ctx context.Context, log events.Log, want func(*events.Event) bool) error {
 	var leaf int64
-	err := upToFrame(ctx, log, v.Head.Frame, func(p Page, lines [][]byte) {
+	var chain Chain
+	err := Ahead(ctx, log, 1, func(p Page) error {
+		if p.Seq > v.Head.Frame {
+			return errEnough
+		}
 		for i := range p.Events {
 			if want(&p.Events[i]) {
-				v.Events = append(v.Events, EvidenceLine{Seq: p.Events[i].Seq, Leaf: leaf, Line: string(lines[i])})
+				v.Events = append(v.Events, EvidenceLine{Seq: p.Events[i].Seq, Leaf: leaf, Line: string(p.Lines[i])})
 			}
 			leaf++
 		}
+		return chain.Turn(p)
 	})
-	if err != nil {
+	if err != nil && !errors.Is(err, errEnough) {
 		return err
 	}
 	return v.prove(ctx, log)
 }
 
-// prove reads the log a second time, now that it is known which proofs are wanted.
+// errEnough ends a reading at the frame wanted.
+var errEnough = errors.New("enough")
+
+// prove reads the log a second time, for the hashes alone.
 func (v *Evidence) prove(ctx context.Context, log events.Log) error {
 	var leaves, older []int64
 	for _, e := range v.Events {
@@ -114,19 +123,29 @@ func (v *Evidence) prove(ctx context.Context, log events.Log) error {
 	}
 	g, err := NewGather(v.Head.Size, leaves, older)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w: it does not reach the head that was signed: %w", events.ErrCorrupt, err)
 	}
-	err = upToFrame(ctx, log, v.Head.Frame, func(_ Page, lines [][]byte) {
+	err = log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
+		if seq > v.Head.Frame {
+			return errEnough
+		}
+		_, lines, err := events.SplitFrame(frame)
 		for _, l := range lines {
 			g.Add(l)
 		}
+		return err
 	})
-	if err != nil {
+	if err != nil && !errors.Is(err, errEnough) {
 		return err
 	}
 	if !g.Full() || g.Root() != v.Head.Root {
 		return fmt.Errorf("%w: up to frame %d it does not have the head that was signed", events.ErrCorrupt, v.Head.Frame)
 	}
+	return v.take(g)
+}
+
+// take takes the proofs out of what was gathered.
+func (v *Evidence) take(g *Gather) (err error) {
 	for i := range v.Events {
 		if v.Events[i].Proof, err = g.Line(v.Events[i].Leaf); err != nil {
 			return err
@@ -142,34 +161,6 @@ func (v *Evidence) prove(ctx context.Context, log events.Log) error {
 		}
 	}
 	return nil
-}
-
-// errEnough ends a reading at the frame wanted.
-var errEnough = errors.New("enough")
-
-// upToFrame reads frames that follow each other.
-func upToFrame(ctx context.Context, log events.Log, last uint64, fn func(Page, [][]byte)) error {
-	var chain Chain
-	err := log.Scan(ctx, 1, func(seq uint64, frame []byte) error {
-		if seq > last {
-			return errEnough
-		}
-		p, err := Open(seq, frame)
-		if err == nil {
-			err = chain.Turn(p)
-		}
-		if err == nil {
-			var lines [][]byte
-			if _, lines, err = events.SplitFrame(frame); err == nil {
-				fn(p, lines)
-			}
-		}
-		return err
-	})
-	if errors.Is(err, errEnough) {
-		err = nil
-	}
-	return err
 }
 
 // Write seals the evidence with the floor's key and writes the file.

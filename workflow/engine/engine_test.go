@@ -31,7 +31,7 @@ func tick() func() time.Time {
 	}
 }
 
-func open(t *testing.T, log events.Log, more func(*Config)) *Engine {
+func open(t testing.TB, log events.Log, more func(*Config)) *Engine {
 	t.Helper()
 	cfg := Config{Log: log, Floor: "test", Now: tick(), Logger: zerolog.Nop()}
 	if more != nil {
