@@ -89,10 +89,10 @@ func (b *Bench) CountSheet(f *Floor) (s CountSheet, ok bool) {
 	return s, true
 }
 
-// veil keeps numbers from a blind bench. What is no code of a thing and not the
+// Veil keeps numbers from a blind bench. What is no code of a thing and not the
 // digits that the counter has just given is not said at all: a sentence about
 // something else may hold, by chance or by arithmetic, what must not be known.
-func (b *Bench) veil(f *Floor, s Said) Said {
+func (b *Bench) Veil(f *Floor, s Said) Said {
 	c := f.countedAt(b.Station, b.Counting())
 	if c == nil || b.tellsNothing(s.Text) && b.tellsNothing(s.Next) {
 		return s

@@ -227,13 +227,16 @@ func (b *Bench) takenBack(f *Floor, _ then) Said {
 	return Said{Text: "Taken back."}
 }
 
+// SignedOut is what a badge is told that has gone.
+const SignedOut = "Signed out."
+
 func (b *Bench) signOut(f *Floor) Said {
 	return b.give("sign-out", map[string]any{}, then{Do: "signed-out"})
 }
 
 func (b *Bench) signedOut(*Floor, then) Said {
 	*b = Bench{Station: b.Station, Epoch: b.Epoch, N: b.N, Scale: b.Scale}
-	return Said{Text: "Signed out.", Next: "Work in hand stays at this bench."}
+	return Said{Text: SignedOut, Next: "Work in hand stays at this bench."}
 }
 
 // help calls the supervisor to what is in hand.

@@ -79,7 +79,7 @@ const tapAgain = 10 * time.Second
 
 // Scan takes what the reader typed.
 func (b *Bench) Scan(f *Floor, raw string, at events.Time) Said {
-	return b.veil(f, b.scan(f, raw, at))
+	return b.Veil(f, b.scan(f, raw, at))
 }
 
 func (b *Bench) scan(f *Floor, raw string, at events.Time) Said {
@@ -140,7 +140,7 @@ func init() {
 
 // typed takes a bare number where one is being given.
 func (b *Bench) typed(raw string) (Scan, bool) {
-	if b.Hand != HandCount && b.Want == nil || len(raw) == 0 || len(raw) > 3 {
+	if b.Hand != HandCount && b.Hand != HandRun && b.Want == nil || len(raw) == 0 || len(raw) > 3 {
 		return Scan{}, false
 	}
 	n := 0
@@ -180,7 +180,7 @@ func (b *Bench) command(kind string) *Command {
 // Answer takes the floor's answer to the command given last, and reads the
 // floor as it is after it.
 func (b *Bench) Answer(f *Floor, outcome Outcome, r *Refusal) Said {
-	return b.veil(f, b.answer(f, outcome, r))
+	return b.Veil(f, b.answer(f, outcome, r))
 }
 
 func (b *Bench) answer(f *Floor, outcome Outcome, r *Refusal) Said {

@@ -74,7 +74,8 @@ func (s *scanner) scan(ctx context.Context, in typed) (workflow.Said, error) {
 	}
 	switch {
 	case again && in.Session == s.kept.Taken.Session && in.N == s.kept.Taken.N:
-		return s.kept.Said, nil
+		said := s.kept.Said
+		return said, s.writer.View(ctx, func(f *workflow.Floor) { said = s.kept.Bench.Veil(f, said) })
 	case again:
 		return workflow.Said{Outcome: workflow.Already, Text: "That scan was taken before.", Next: "Go on."}, nil
 	}
@@ -90,11 +91,8 @@ func (s *scanner) scan(ctx context.Context, in typed) (workflow.Said, error) {
 
 // take hands a scan to the machine and writes down what has become of it.
 func (s *scanner) take(ctx context.Context, in typed) (said workflow.Said, err error) {
-	at := events.At(s.now())
-	if in.Offline && !in.At.IsZero() && in.At.Before(at) {
-		at = in.At
-	}
 	b := s.kept.Bench
+	at := s.when(in)
 	b.Away, b.Proves, b.Proved = in.Offline, in.Proves, in.Proved
 	if err := s.writer.View(ctx, func(f *workflow.Floor) { said = b.Scan(f, in.Raw, at) }); err != nil {
 		return said, err
@@ -110,6 +108,28 @@ func (s *scanner) take(ctx context.Context, in typed) (said workflow.Said, err e
 	}
 	s.kept.Said, s.kept.Answered = said, said.Command == nil
 	return said, s.file.keep(&s.kept, true)
+}
+
+// liveMost is how long ago a scan may be that was not done while away: it waited
+// behind others.
+const liveMost = 10 * time.Second
+
+// when tells a scan's moment on the hub's clock. A bench that was away says how
+// long ago it was or, when it cannot, what its own clock showed; never later than
+// now, nor earlier than the scan before it.
+func (s *scanner) when(in typed) events.Time {
+	now := events.At(s.now())
+	at, ago := now, time.Duration(max(in.Ago, 0))*time.Millisecond
+	switch {
+	case ago > 0 && (in.Offline || ago <= liveMost):
+		at = events.At(now.Std().Add(-ago))
+	case in.Offline && !in.At.IsZero() && in.At.Before(now):
+		at = in.At
+	}
+	if last := s.kept.Bench.LastAt; at.Before(last) && !now.Before(last) {
+		return last
+	}
+	return at
 }
 
 // finish gives commands until there is nothing more to give.

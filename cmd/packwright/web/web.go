@@ -80,6 +80,7 @@ type Typed struct {
 	N       uint64      `json:"n"`
 	Raw     string      `json:"raw"`
 	At      events.Time `json:"at,omitzero"`       // by the bench's clock, of a scan done while away
+	Ago     int64       `json:"ago,omitempty"`     // how many ms ago, by the bench's clock: what its error does not touch
 	Offline bool        `json:"offline,omitempty"` // done while away
 	Waiting int         `json:"waiting,omitempty"` // how many still wait behind it
 

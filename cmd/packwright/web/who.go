@@ -55,9 +55,14 @@ func (p *Pages) named(ctx context.Context, who door.Who, badge, station, key str
 	return who
 }
 
-// Counting says whether a bench is between FINISH CARTON and its count.
+// Counting says whether a bench is between FINISH CARTON and its count: of its own
+// carton, or of one that was brought to it.
 func (p *Pages) Counting(ctx context.Context, station string) (blind bool) {
-	_ = p.Writer.View(ctx, func(f *workflow.Floor) { blind = f.Blind(station, "") })
+	err := p.Reader.Look(ctx, station, func(f *workflow.Floor, b *workflow.Bench, _ workflow.Said) { blind = f.Blind(station, b.Counting()) })
+	if err != nil {
+		p.Logger.Debug().Err(err).Str("station", station).Msg("whether a bench counts is not known: it is told nothing")
+		return true
+	}
 	return blind
 }
 

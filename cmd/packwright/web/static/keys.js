@@ -1,0 +1,90 @@
+// keys.js: a reader types like a keyboard; this tells its codes from hands.
+//
+// Outside a field every key up to Enter or Tab belongs to a code; after 1.5 s of
+// silence a new one begins. Inside a field only keys less than 120 ms apart are a
+// code, four or more of them, and what they typed there is undone. A prefix, when
+// the reader is set to send one, makes it certain: all from there to Enter or Tab
+// is a code, wherever it lands and however slowly it comes.
+//
+// It knows no codes and no page: times and values are given, so a test can type.
+
+export const silence = 1500, gap = 120, least = 4;
+
+export class KeyReader {
+  constructor({ prefix = "", code = () => {}, typing = () => {} } = {}) {
+    this.prefix = prefix; this.code = code; this.typing = typing;
+    this.free = ""; this.last = -Infinity;         // outside a field
+    this.burst = ""; this.before = ""; this.sure = false; // inside one
+  }
+
+  // key takes one key: {key, ctrl, field, value, at}. value is the field's before
+  // the key. It gives {take: the page must not have this key, restore: what the
+  // field is to hold, code: what was read}.
+  key(k) {
+    if (k.ctrl) return {};
+    return k.field ? this.inside(k) : this.outside(k);
+  }
+
+  outside(k) {
+    this.burst = ""; this.sure = false;
+    if (k.at - this.last > silence) this.set("");
+    if (k.key === "Enter" || k.key === "Tab") {
+      const code = this.strip(this.free);
+      if (code === "") return {}; // nothing read: the key is the page's
+      this.set("");
+      this.code(code);
+      return { take: true, code };
+    }
+    if (k.key === "Escape") { this.set(""); return {}; }
+    if (k.key === "Backspace") { this.set(this.free.slice(0, -1)); return { take: true }; }
+    if (k.key.length !== 1) return {};
+    if (k.key === " " && this.free === "") return {}; // a button's own key
+    this.last = k.at;
+    this.set(this.free + k.key);
+    return { take: true };
+  }
+
+  inside(k) {
+    const quick = k.at - this.last < gap;
+    const long = k.at - this.last > silence;
+    if (k.key === "Enter" || k.key === "Tab") {
+      const burst = this.burst, sure = this.sure;
+      this.burst = ""; this.sure = false;
+      if (!sure && (!quick || [...burst].length < least)) return {};
+      this.last = -Infinity;
+      const code = this.strip(burst);
+      if (code === "") return {};
+      this.code(code);
+      return { take: true, restore: this.before, code };
+    }
+    if (k.key.length !== 1) return {};
+    if (this.prefix !== "" && k.key === this.prefix[0] && !this.sure) {
+      this.burst = k.key; this.before = k.value; this.sure = true; this.last = k.at;
+      return this.prefix.length === 1 ? { take: true } : {};
+    }
+    if (this.sure && !long) { this.burst += k.key; this.last = k.at; return { take: true }; }
+    this.sure = false;
+    if (quick) this.burst += k.key;
+    else { this.burst = k.key; this.before = k.value; }
+    this.last = k.at;
+    return {};
+  }
+
+  strip(code) {
+    return this.prefix !== "" && code.startsWith(this.prefix) ? code.slice(this.prefix.length) : code;
+  }
+
+  set(free) {
+    if (free !== this.free) { this.free = free; this.typing(free); }
+  }
+}
+
+// listen puts a reader before a document.
+export function listen(doc, reader, now = () => performance.now()) {
+  doc.addEventListener("keydown", (e) => {
+    const field = e.target.matches?.("input, textarea") ? e.target : null;
+    const got = reader.key({ key: e.key, ctrl: e.ctrlKey || e.metaKey || (e.altKey && e.key.length !== 1), field: !!field, value: field ? field.value : "", at: now() });
+    if (got.take) { e.preventDefault(); e.stopPropagation(); }
+    if (got.restore !== undefined && field) field.value = got.restore;
+  }, true);
+}
