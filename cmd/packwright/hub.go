@@ -40,12 +40,13 @@ type hub struct {
 
 // opening is how a hub is opened.
 type opening struct {
-	Program string           // what a refused second process reads about this one
-	Bus     string           // loopback address of the bus; empty: no port
-	Token   string           // the benches' shared password there
-	TLS     *tls.Config      // what the bus speaks; nil: in the clear, on this machine alone
-	Publish bool             // publish durable events on the bus
-	Now     func() time.Time // the writer's clock; nil: the machine's
+	Program string                // what a refused second process reads about this one
+	Bus     string                // loopback address of the bus; empty: no port
+	Token   string                // the benches' shared password there
+	TLS     *tls.Config           // what the bus speaks; nil: in the clear, on this machine alone
+	Publish bool                  // publish durable events on the bus
+	Now     func() time.Time      // the writer's clock; nil: the machine's
+	Store   func(*natslog.Config) // tests: keeps the store in another way
 }
 
 // openHub opens the floor in a directory. Errors: errNoFloor, *prep.InputError
@@ -83,6 +84,9 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 			return h, err
 		}
 		cfg.Token = onlyHere(how.Bus, how.Token)
+	}
+	if how.Store != nil {
+		how.Store(&cfg)
 	}
 	h.log, err = natslog.Open(ctx, cfg)
 	if err != nil {

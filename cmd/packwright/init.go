@@ -17,6 +17,7 @@ import (
 	"packwright/events"
 	"packwright/prep"
 	"packwright/workflow"
+	"packwright/workflow/engine"
 )
 
 // initCommand founds a floor. What was interrupted is finished by doing it again.
@@ -65,7 +66,7 @@ func (c *initCommand) Run(d *desk) error {
 	if err := at.vacant(); err != nil {
 		return err
 	}
-	if err := os.MkdirAll(d.Data, 0o700); err != nil {
+	if err := engine.MakeDir(d.Data); err != nil {
 		return err
 	}
 	about := founded{Format: foundedFormat, Floor: c.Floor, Currency: prep.Currency{Code: c.Currency, Digits: c.Digits}}

@@ -17,6 +17,9 @@ func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
 		main()
 	}
+	if dir := os.Getenv(cutOff); dir != "" {
+		os.Exit(packUntilCut(dir))
+	}
 	testscript.Main(apartFromTheUser{m}, map[string]func(){"packwright": main})
 }
 

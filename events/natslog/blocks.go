@@ -24,8 +24,8 @@ type blocks struct {
 // openBlocks makes what is in the directory durable. That matters after a
 // crash: the last frame may have been written and never synced, and from here
 // on it is believed, answered from and built upon.
-func openBlocks(dir string) (*blocks, error) {
-	b := &blocks{dir: dir, sync: syncDir}
+func openBlocks(dir string, sync func(dir string) error) (*blocks, error) {
+	b := &blocks{dir: dir, sync: sync}
 	last, err := lastBlock(dir)
 	if err != nil {
 		return nil, fmt.Errorf("the store has no block directory where it is looked for: %w", err)
@@ -98,9 +98,9 @@ func syncFile(path string) error {
 
 // syncChain syncs leaf and every directory above it up to root's parent, which
 // holds root's own entry.
-func syncChain(root, leaf string) error {
+func syncChain(root, leaf string, sync func(dir string) error) error {
 	for dir, top := leaf, filepath.Dir(root); ; dir = filepath.Dir(dir) {
-		if err := syncDir(dir); err != nil {
+		if err := sync(dir); err != nil {
 			return err
 		}
 		if dir == top || dir == filepath.Dir(dir) {

@@ -82,14 +82,14 @@ func TestBlockNumbers(t *testing.T) {
 	dir := t.TempDir()
 	touch := func(names ...string) {
 		for _, n := range names {
-			if err := writeFounded(dir, founded{}); err != nil { // any file
+			if err := writeFounded(dir, founded{}, syncDir); err != nil { // any file
 				t.Fatal(err)
 			}
 			writeFile(t, filepath.Join(dir, n), nil)
 		}
 	}
 	touch("1.blk", "2.blk", "10.blk", "index.db", "x.blk")
-	b, err := openBlocks(dir)
+	b, err := openBlocks(dir, syncDir)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -25,6 +25,9 @@ type Config struct {
 	// NoSync leaves out the fsync of each append: what a power failure takes
 	// then has been answered. For benchmarks and throw-away floors only.
 	NoSync bool
+	// NoDirSync leaves out the fsync of directories, as the server does. It is
+	// there for the test that cuts the power, which must then find a loss.
+	NoDirSync bool
 	// MaxStore is the most the store may hold, in bytes; 0 for no limit but
 	// the disk's.
 	MaxStore int64
@@ -96,7 +99,7 @@ func (c Config) check() error {
 		return errors.New("credentials go with a URL")
 	case c.Credentials != "" && c.NKeySeed != "":
 		return errors.New("set either credentials or a key seed")
-	case c.URL != "" && (c.Listen != "" || c.NoSync || c.MaxStore != 0):
+	case c.URL != "" && (c.Listen != "" || c.NoSync || c.NoDirSync || c.MaxStore != 0):
 		return errors.New("port, sync and store limit of an external bus are set there")
 	case c.Listen == "" && (c.Token != "" || len(c.Keys) > 0 || c.TLS != nil):
 		return errors.New("a token, keys and certificates go with a listening address")
@@ -135,6 +138,14 @@ func (c Config) keys() error {
 func isLoopback(host string) bool {
 	ip := net.ParseIP(host)
 	return ip != nil && ip.IsLoopback()
+}
+
+// dirSync makes a directory's entries durable, or leaves it.
+func (c Config) dirSync() func(dir string) error {
+	if c.NoDirSync {
+		return func(string) error { return nil }
+	}
+	return syncDir
 }
 
 // Names on the bus. The stream is bound to the frame subject alone: bound to

@@ -41,7 +41,7 @@ func readFounded(dir, floor string) (*founded, error) {
 }
 
 // writeFounded stores the note: temporary file, sync, rename, directory sync.
-func writeFounded(dir string, note founded) error {
+func writeFounded(dir string, note founded, sync func(dir string) error) error {
 	raw, err := json.Marshal(note)
 	if err != nil {
 		return err
@@ -56,5 +56,5 @@ func writeFounded(dir string, note founded) error {
 	if err := os.Rename(path+".tmp", path); err != nil {
 		return err
 	}
-	return syncDir(dir)
+	return sync(dir)
 }

@@ -106,16 +106,16 @@ func (l *Log) openEmbedded(ctx context.Context) (err error) {
 	if err := l.openStream(ctx, note != nil || len(end.before) > 0); err != nil {
 		return err
 	}
-	if l.blocks, err = openBlocks(blockDir); err != nil {
+	if l.blocks, err = openBlocks(blockDir, l.cfg.dirSync()); err != nil {
 		return err
 	}
 	if note != nil {
 		return nil
 	}
-	if err := syncChain(dir, blockDir); err != nil {
+	if err := syncChain(dir, blockDir, l.cfg.dirSync()); err != nil {
 		return fmt.Errorf("make the new store's directories durable: %w", err)
 	}
-	return writeFounded(dir, founded{Floor: l.cfg.Floor, Stream: l.cfg.stream()})
+	return writeFounded(dir, founded{Floor: l.cfg.Floor, Stream: l.cfg.stream()}, l.cfg.dirSync())
 }
 
 // connect opens the three connections.

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 )
@@ -27,7 +28,31 @@ func WriteWhole(path string, write func(io.Writer) error) error {
 	if err := os.Rename(tmp.Name(), path); err != nil {
 		return err
 	}
-	dir, err := os.Open(filepath.Dir(path))
+	return syncDir(filepath.Dir(path))
+}
+
+// MakeDir makes a directory, and those above it that are missing, so that after a
+// power cut they are there. Only the owner of the process can enter it.
+func MakeDir(path string) error {
+	path = filepath.Clean(path)
+	_, err := os.Stat(path)
+	if err == nil || !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	above := filepath.Dir(path)
+	if above != path {
+		if err := MakeDir(above); err != nil {
+			return err
+		}
+	}
+	if err := os.Mkdir(path, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	return syncDir(above)
+}
+
+func syncDir(path string) error {
+	dir, err := os.Open(path)
 	if err != nil {
 		return err
 	}
