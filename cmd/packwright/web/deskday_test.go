@@ -80,7 +80,7 @@ func (x deskDoor) Do(ctx context.Context, c workflow.Command) (workflow.Outcome,
 
 func (x deskDoor) Head(context.Context) (demo.Head, error) {
 	h := x.eng.Head()
-	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Root: h.Root}, nil
+	return demo.Head{Seq: events.Seq{Frame: h.Frame}, Size: h.Size, Root: h.Root}, nil
 }
 
 // Look reads the log anew.

@@ -46,6 +46,7 @@ var questions = []struct {
 	{Question{"/day", "How did the day go?"}, door.Readers},
 	{Question{"/story", "What happened to this one?"}, door.Readers | door.Client},
 	{Question{"/plans", "What shall leave?"}, door.Readers | door.Client},
+	{Question{"/claimed", "What do they say?"}, door.Readers},
 }
 
 // Questions gives those this person may ask.
@@ -90,6 +91,7 @@ var words = template.FuncMap{
 	"dict":   dict,
 	"list":   func(v ...any) []any { return v },
 	"upper":  upper,
+	"thin":   thin,
 	"minus":  func(n int) int { return -n },
 	"before": func(n int) int { return max(n-1, 1) },
 	"add":    func(a, b int) int { return a + b },

@@ -43,6 +43,11 @@ var tour = []stop{
 	{"plan-import", "/plans/import", "odile", "17:41"},
 	{"change", "/change/PC-01", "odile", "11:45"},
 	{"change-client", "/change/PC-01", "quill", "17:41"},
+	{"claims", "/claimed", "maren", "end"},
+	{"claims-none", "/claimed", "odile", "17:41"},
+	{"claim-damaged", "/claimed/CL-01", "maren", "end"},
+	{"claim-short", "/claimed/CL-02", "maren", "end"},
+	{"statement", "/claimed/CL-02/statement", "maren", "end"},
 	{"wrong-x02-settled", "/wrong/X-02", "maren", "end"},
 }
 

@@ -139,6 +139,10 @@ func (p *Pages) Routes() []door.Route {
 		page("GET /plans/{plan}/ask", "ask for a change of a plan", door.Supervisor|door.Owner|door.Client, p.planAsk),
 		page("POST /plans/{plan}/ask", "ask for a change of a plan", door.Supervisor|door.Owner|door.Client, p.planAsked),
 		page("GET /change/{proposal}", "one change of a plan, and the answers", door.Readers|door.Client, p.change),
+		page("GET /claimed", "what the other side says", door.Readers, p.claims),
+		page("GET /claimed/{claim}", "one claim, and what the log answers", door.Readers, p.claim),
+		page("GET /claimed/{claim}/statement", "the same for paper", door.Readers, p.statement),
+		page("POST /claimed/{claim}/trace", "keep the answer with the head of the log", door.Supervisor|door.Owner, p.claimTrace),
 		page("GET /wrong/{of}", "planned, scanned, counted, weighed; what explains it; the ways out", door.Readers, p.wrongOne),
 	}...)
 }
