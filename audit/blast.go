@@ -2,7 +2,6 @@ package audit
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"packwright/prep"
@@ -95,23 +94,16 @@ func Compare(these, others Tally) *Contrast {
 
 // againstOthers compares one revision of a recipe with all others.
 func (f *Fold) againstOthers(s Siblings, rev int, recipe name) *Contrast {
-	x := newExposed()
-	for id, r := range f.runs.all() {
-		if r.Rev != rev && r.Recipe == recipe {
-			f.addRun(x, id, everyUnit)
-		}
-	}
-	o := f.siblings(ByRules, "", x)
+	o := f.setOf(f.runsBy(rev, recipe, true)).siblings(ByRules, "")
 	return Compare(Tally{min(s.Odds.Complaints, s.N), s.N}, Tally{min(o.Odds.Complaints, o.N), o.N})
 }
 
 // complainedOf counts the units complained of that are surely of a set: by their
 // mark, or, for units without one, when all that the claim can mean are of the
 // set. Claims of a wrong number say nothing of a unit and do not count.
-func (f *Fold) complainedOf(marks prep.Marks, heaps []heapIn) int {
+func (f *Fold) complainedOf(has func(prep.Mark) bool, feeds func(heapIn) bool) int {
 	n := 0
 	seen := map[prep.Mark]bool{}
-	has := func(m prep.Mark) bool { _, ok := slices.BinarySearch(marks, m); return ok }
 	for _, c := range f.claims {
 		switch m := c.Given.Mark; {
 		case c.Kind == "short" || c.Kind == "over":
@@ -121,7 +113,7 @@ func (f *Fold) complainedOf(marks prep.Marks, heaps []heapIn) int {
 				n++
 			}
 		default:
-			n += f.surely(c, has, heaps)
+			n += f.surely(c, has, feeds)
 		}
 	}
 	return n
@@ -130,7 +122,7 @@ func (f *Fold) complainedOf(marks prep.Marks, heaps []heapIn) int {
 // surely gives how many units a claim without a mark complains of, if all units
 // that it can mean are of a set; otherwise 0. A claim that names no carton can
 // mean too much.
-func (f *Fold) surely(c *claim, has func(prep.Mark) bool, heaps []heapIn) int {
+func (f *Fold) surely(c *claim, has func(prep.Mark) bool, feeds func(heapIn) bool) int {
 	box := f.cartons.get(c.Given.Carton)
 	if box == nil {
 		return 0
@@ -142,7 +134,7 @@ func (f *Fold) surely(c *claim, has func(prep.Mark) bool, heaps []heapIn) int {
 	f.heapsAt(box.Place, func(h heapIn) {
 		if wanted(h.Lot) {
 			can += h.N
-			all = all && slices.ContainsFunc(heaps, func(o heapIn) bool { return o.key == h.key })
+			all = all && feeds(h)
 		}
 	})
 	list := f.places.row(box.Place).Marks
@@ -165,16 +157,10 @@ func (f *Fold) surely(c *claim, has func(prep.Mark) bool, heaps []heapIn) int {
 // ago, those complained of, whatever was found.
 func (f *Fold) Matured(after time.Duration) Tally {
 	var t Tally
-	old := map[string]bool{}
-	for id, c := range f.cartons.all() {
-		s := c.sent()
-		if c.Kept == nil || s == nil || stampOf(f.now).since(s.Fact.At) < after {
-			continue
-		}
-		old[f.cartons.Keys[id]] = true
-		t.Of += len(prep.FromRuns(c.Kept.Marks))
-		for _, h := range c.Kept.Heaps {
-			t.Of += h.N
+	ripe := func(at stamp) bool { return stampOf(f.now).since(at) >= after }
+	for _, d := range f.left {
+		if ripe(d.At) {
+			t.Of += int(d.N)
 		}
 	}
 	for _, c := range f.claims {
@@ -182,7 +168,11 @@ func (f *Fold) Matured(after time.Duration) Tally {
 		if u := f.bound(c.Given.Mark); carton == "" && u != nil {
 			carton = f.cartons.Keys[u.Carton]
 		}
-		if old[carton] && c.Kind != "short" && c.Kind != "over" {
+		box := f.cartons.get(carton)
+		if box == nil || box.Kept == nil || box.sent() == nil || !ripe(box.sent().Fact.At) {
+			continue
+		}
+		if c.Kind != "short" && c.Kind != "over" {
 			t.Bad += max(1, c.Qty)
 		}
 	}

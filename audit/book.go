@@ -110,11 +110,14 @@ func (f *Fold) put(at placeID, h heap) {
 		p.Heaps = append(p.Heaps, h)
 		i = len(p.Heaps) - 1
 		f.seen(h.Lot, at)
+		f.kinHeap(&h, h.N)
 	} else {
 		o := &p.Heaps[i]
+		f.kinHeap(o, -o.N) // it may be of more runs from now on
 		o.N += h.N
 		o.Runs = unionRuns(o.Runs, h.Runs)
 		o.First, o.Last = earlier(o.First, h.First), max(o.Last, h.Last)
+		f.kinHeap(o, o.N)
 	}
 	f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, h.Stage, h.N)
 }
@@ -132,6 +135,7 @@ func (f *Fold) take(at placeID, lot lotID, s stage, n int) (heap, error) {
 	}
 	o := &p.Heaps[i]
 	f.enter(f.hashOf(o, at), lot, s, -n)
+	f.kinHeap(o, -n)
 	out := *o
 	out.N = n
 	if o.N -= n; o.N == 0 {
@@ -155,6 +159,7 @@ func (f *Fold) bury(h heap) {
 		(*gone)[i].Last = max((*gone)[i].Last, h.Last)
 	}
 	f.enter(f.hashOf(&(*gone)[i], 0), h.Lot, h.Stage, h.N)
+	f.kinHeap(&h, h.N)
 }
 
 // raise takes n units back from those that have left. want, when not nil, names
@@ -170,6 +175,7 @@ func (f *Fold) raise(lot lotID, s stage, n int, want *heap) (heap, error) {
 		}
 		k := min(n, o.N)
 		f.enter(f.hashOf(o, 0), lot, s, -k)
+		f.kinHeap(o, -k)
 		out.Runs = unionRuns(out.Runs, o.Runs)
 		n -= k
 		if o.N -= k; o.N == 0 {
@@ -218,7 +224,9 @@ func (f *Fold) move(g goods, from, to spot, at stamp) error {
 			return err
 		}
 		if to.stage.gone() {
-			f.unit(m).Stage = to.stage
+			u := f.unit(m)
+			u.Stage = to.stage
+			f.kinMark(u, 1)
 			continue
 		}
 		f.putMark(m, f.placeOf(to.place), lot, to.stage)
@@ -241,6 +249,7 @@ func (f *Fold) restage(at placeID, from, to stage) int {
 		}
 		n += h.N
 		f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, from, -h.N)
+		f.kinHeap(&h, -h.N)
 		p.Heaps = slices.Delete(p.Heaps, i, i+1)
 		h.Stage = to
 		f.put(at, h)
@@ -252,7 +261,9 @@ func (f *Fold) restage(at placeID, from, to stage) int {
 		}
 		n++
 		f.enter(f.markHash(u, m), u.Lot, from, -1)
+		f.kinMark(u, -1)
 		u.Stage = to
+		f.kinMark(u, 1)
 		f.forget(u)
 		f.enter(f.markHash(u, m), u.Lot, to, 1)
 	}

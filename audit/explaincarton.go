@@ -80,7 +80,7 @@ func (f *Fold) exchanges(c *carton, p Priors) []Exchange {
 		item := f.names.text(f.lots.row(in.lot).Item)
 		for _, id := range in.runs {
 			from, to := f.runs.row(id).span()
-			for other, r := range f.runs.all() {
+			for other, r := range f.worked(from-reach, to+reach) {
 				a, b := r.span()
 				if r.Opened.Station != f.runs.row(id).Opened.Station || a > to+reach || b < from-reach {
 					continue

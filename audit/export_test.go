@@ -4,6 +4,7 @@ import (
 	"maps"
 
 	"packwright/events"
+	"packwright/prep"
 )
 
 // Tamper changes how a fold applies one type of event: zero times, or twice.
@@ -110,3 +111,48 @@ func Splitmix(seed uint64, n int) []uint64 {
 
 // Draw picks n of 0..of-1.
 func Draw(n, of int, seed uint64) []int { return draw(n, of, seed) }
+
+// Gathered counts a set of whole runs unit by unit, as they stand in the books,
+// and Counted by the runs' own rows: the two must agree.
+func (f *Fold) Gathered(runs []int) Siblings {
+	x := newExposed()
+	for _, r := range runs {
+		f.addRun(x, runID(r), everyUnit)
+	}
+	return f.siblings(ByBench, "", x) // of the axes the one that is never cut
+}
+
+// Counted is the other way; see Gathered.
+func (f *Fold) Counted(runs []int) Siblings {
+	list := make([]runID, len(runs))
+	for i, r := range runs {
+		list[i] = runID(r)
+	}
+	s := f.setOf(list)
+	out := s.siblings(ByBench, "")
+	out.Marks, out.More = s.gathered(0), 0
+	return out
+}
+
+// Scanned lists a set's marks by going through all marks.
+func (f *Fold) Scanned(runs []int) prep.Marks {
+	list := make([]runID, len(runs))
+	for i, r := range runs {
+		list[i] = runID(r)
+	}
+	return f.setOf(list).scanned(0, 1<<20)
+}
+
+// RunCount gives how many runs there are, and Resting how many rows and pages rest.
+func (f *Fold) RunCount() int { return f.runs.size() - 1 }
+
+// Resting counts what rests.
+func (f *Fold) Resting() int {
+	n := len(f.marks.rest)
+	for _, r := range f.cartons.rest {
+		if r != "" {
+			n++
+		}
+	}
+	return n
+}

@@ -146,18 +146,11 @@ func (f *Fold) lotsOfRun(id runID) []lotID {
 	return out
 }
 
-// ofRun gathers the units whose goods a run made.
-func (f *Fold) ofRun(id runID) *exposed {
-	x := newExposed()
-	f.addRun(x, id, everyUnit)
-	return x
-}
-
 // ofBench gathers what one badge made ready at one bench around a moment.
 func (f *Fold) ofBench(station, badge name, at stamp, window time.Duration) *exposed {
 	x := newExposed()
 	from, to := at-stamp(window.Milliseconds()<<11), at+stamp(window.Milliseconds()<<11)
-	for id, r := range f.runs.all() {
+	for id, r := range f.worked(from, to) {
 		var mine []batch
 		for _, b := range r.Batches {
 			if b.Fact.Station == station && b.Fact.Badge == badge && b.Last >= from && b.Fact.At <= to {
@@ -199,26 +192,6 @@ func (f *Fold) ofMaterial(key string) *exposed {
 		f.addRun(x, r, func(ordinal int) bool {
 			return slices.ContainsFunc(f.runs.row(r).Materials, func(u use) bool { return u.MatLot == id && u.has(ordinal) })
 		})
-	}
-	return x
-}
-
-// ofRules gathers the units of every run by one recipe of one revision.
-func (f *Fold) ofRules(rev int, recipe name) *exposed {
-	x := newExposed()
-	for id, r := range f.runs.all() {
-		if r.Rev == rev && r.Recipe == recipe {
-			f.addRun(x, id, everyUnit)
-		}
-	}
-	return x
-}
-
-// ofLot gathers what was made ready of one lot.
-func (f *Fold) ofLot(id lotID) *exposed {
-	x := newExposed()
-	for _, r := range f.lots.row(id).Runs {
-		f.addRun(x, r, everyUnit)
 	}
 	return x
 }

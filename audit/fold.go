@@ -54,6 +54,11 @@ type Fold struct {
 	heads   []HeadView
 	days    []closedDay
 
+	kin     []kin               // by run
+	several map[string]*several // by runs
+	vague   []prep.Mark         // on goods that more than one run may have made
+	left    []departure         // in the order they left
+
 	marks   marks
 	hashes  hashes
 	printed []printed
@@ -82,7 +87,7 @@ func New() *Fold {
 		claims: map[string]*claim{}, holds: map[string]*hold{}, badges: map[string]*badge{},
 		scales: map[string]*scale{}, items: map[string]prep.Item{}, props: map[string]*proposal{},
 		matlots: map[string]*matlot{}, serials: map[string]bornUnit{},
-		marks: newMarks(), papers: map[prep.Mark]*paper{}, origins: map[prep.Mark][]origin{},
+		marks: newMarks(), several: map[string]*several{}, papers: map[prep.Mark]*paper{}, origins: map[prep.Mark][]origin{},
 		warm: warmRows,
 	}
 	f.runs.mend = func(id runID, r *run) { r.self = []runID{id} }

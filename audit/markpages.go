@@ -3,7 +3,6 @@ package audit
 import (
 	"encoding/binary"
 	"fmt"
-	"maps"
 	"slices"
 	"sync/atomic"
 
@@ -24,9 +23,10 @@ type markPage struct {
 // begin anywhere. A page none of whose units is on the floor rests in a compact
 // form, some ten bytes a mark, once warmPages others have been changed since.
 type marks struct {
-	live map[uint32]*markPage
-	rest map[uint32]string
-	warm []uint32 // changed lately, in turn; each is in it once
+	live  map[uint32]*markPage
+	rest  map[uint32]string
+	warm  []uint32 // changed lately, in turn; each is in it once
+	order []uint32 // all pages there are, rising
 	// opened are resting pages that questions have unpacked, by the last bits of
 	// their number; several may ask at once.
 	opened *[openPages]atomic.Pointer[markPage]
@@ -51,6 +51,10 @@ func (f *Fold) unit(m prep.Mark) *unit {
 	p := f.marks.live[no]
 	if p == nil {
 		p = f.marks.open(no)
+		if _, ok := f.marks.rest[no]; !ok {
+			i, _ := slices.BinarySearch(f.marks.order, no)
+			f.marks.order = slices.Insert(f.marks.order, i, no)
+		}
 		delete(f.marks.rest, no)
 		f.marks.opened[no%openPages].CompareAndSwap(p, nil)
 		f.marks.live[no] = p
@@ -129,19 +133,6 @@ func (k *marks) settle(keep int) {
 
 func (p *markPage) done() bool {
 	return !slices.ContainsFunc(p.units[:], func(u unit) bool { return u.State == live })
-}
-
-// numbers gives the pages there are, rising.
-func (k *marks) numbers() []uint32 {
-	return slices.Sorted(func(yield func(uint32) bool) {
-		for _, m := range []func(func(uint32) bool){maps.Keys(k.live), maps.Keys(k.rest)} {
-			for no := range m {
-				if !yield(no) {
-					return
-				}
-			}
-		}
-	})
 }
 
 // packed gives a page in its compact form, and whether it may rest.

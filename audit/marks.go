@@ -77,6 +77,7 @@ func (f *Fold) putMark(m prep.Mark, at placeID, lot lotID, s stage) {
 	p.Marks = append(p.Marks, m)
 	f.seen(lot, at)
 	f.enter(f.markHash(u, m), lot, s, 1)
+	f.kinMark(u, 1)
 }
 
 // takeMark lifts a marked unit out of the place where it must be.
@@ -94,6 +95,7 @@ func (f *Fold) takeMark(m prep.Mark, at placeID, lot lotID, s stage) error {
 			f.lots.Keys[u.Lot], u.Stage.name(), f.places.Keys[u.Place])
 	}
 	f.enter(f.markHash(u, m), lot, s, -1)
+	f.kinMark(u, -1)
 	f.forget(u)
 	p := f.places.change(at)
 	end := len(p.Marks) - 1
@@ -158,9 +160,12 @@ func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
 			may = append(may, l.Bare[i])
 			l.Bare[i].Maybe = true
 		}
-		u.Run = oneRun(may)
+		if u.Run = oneRun(may); u.Run == 0 {
+			f.vague = append(f.vague, m)
+		}
 		f.origins[m] = may
 	}
+	f.kinMark(u, 1)
 	for _, r := range f.runsOf(m, u) {
 		again := f.runs.change(r)
 		again.Again = append(again.Again, m)
@@ -187,7 +192,9 @@ func (f *Fold) narrowBare(lot lotID) {
 		heaps := f.places.change(at).Heaps
 		for i := range heaps {
 			if h := &heaps[i]; h.Lot == lot && h.Stage == unmarked {
+				f.kinHeap(h, -h.N)
 				h.Runs = slices.DeleteFunc(slices.Clone(h.Runs), func(r runID) bool { return !slices.Contains(runs, r) })
+				f.kinHeap(h, h.N)
 			}
 		}
 	}

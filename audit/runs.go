@@ -77,6 +77,9 @@ func (f *Fold) runOpened(e *events.Event, d *events.RunOpened) error {
 	r.Item, r.Tote, r.Recipe = f.names.id(d.Item), f.names.id(d.Tote), f.names.id(d.Recipe)
 	r.Clear, r.ClearBy, r.Lead = f.names.id(d.Clear), f.names.id(d.ClearBy), f.names.id(d.Lead)
 	r.Station, r.Badge = r.Opened.Station, r.Opened.Badge
+	k := f.kinOf(id)
+	k.Rev, k.Recipe = int32(d.RulesRev), r.Recipe
+	k.seen(r.Opened.At)
 	r.Trail.add(e.Seq.Frame)
 	f.touch(e, d.Tote, f.lots.change(lot))
 	f.lots.change(lot).Runs = append(f.lots.change(lot).Runs, id)
@@ -151,9 +154,11 @@ func (f *Fold) unitsPrepped(e *events.Event, d *events.UnitsPrepped) error {
 		}
 		u := f.unit(m)
 		u.Run, u.Ordinal = id, int32(r.Made+i+1)
+		f.kinMark(u, 1)
 		r.mark(m, r.Made+i+1)
 	}
 	r.finish(f.fact(e), at, d.Q)
+	f.kinOf(id).seen(at)
 	f.touch(e, d.To, nil)
 	return nil
 }

@@ -110,6 +110,7 @@ func (f *Fold) cartonDispatched(e *events.Event, d *events.CartonDispatched) err
 	c.Sends = append(c.Sends, send{Load: d.Load, Seen: d.Seal, Fact: f.fact(e)})
 	id, _ := f.cartons.find(d.Carton)
 	ld.Cartons = append(ld.Cartons, id)
+	f.left = append(f.left, departure{stampOf(e.At), id, int32(c.Kept.units())})
 	return nil
 }
 
@@ -123,6 +124,7 @@ func (f *Fold) ship(c *carton, at stamp) *kept {
 			continue
 		}
 		f.enter(f.hashOf(&p.Heaps[i], c.Place), h.Lot, sealed, -h.N)
+		f.kinHeap(&h, -h.N)
 		k.Heaps = append(k.Heaps, h)
 		p.Heaps = slices.Delete(p.Heaps, i, i+1)
 		h.Stage, h.First, h.Last = dispatched, at, at
@@ -138,6 +140,7 @@ func (f *Fold) ship(c *carton, at stamp) *kept {
 			return nil
 		}
 		u.Stage = dispatched
+		f.kinMark(u, 1)
 		f.bury(heap{Lot: u.Lot, Stage: dispatched, N: 1, Marked: true, First: at, Last: at})
 		gone = append(gone, m)
 	}
@@ -172,15 +175,43 @@ func (f *Fold) dispatchCancelled(e *events.Event, d *events.DispatchCancelled) e
 		if _, err := f.raise(u.Lot, dispatched, 1, &heap{Marked: true}); err != nil {
 			return err
 		}
+		f.kinMark(u, -1)
 		f.putMark(m, c.Place, u.Lot, sealed)
 	}
 	c.State, c.Kept = Sealed, nil
+	f.cameBack(d.Carton)
 	s.Back, s.Reason = f.fact(e), d.Reason
 	if ld := f.loads.changeOf(d.Load); ld != nil {
 		id, _ := f.cartons.find(d.Carton)
 		ld.Cartons = slices.DeleteFunc(ld.Cartons, func(o cartonID) bool { return o == id })
 	}
 	return nil
+}
+
+// departure is a carton that left, and with how many units.
+type departure struct {
+	At     stamp
+	Carton cartonID
+	N      int32 // 0: it came back
+}
+
+// cameBack takes a carton's last departure back.
+func (f *Fold) cameBack(key string) {
+	id, _ := f.cartons.find(key)
+	for i := len(f.left) - 1; i >= 0; i-- {
+		if f.left[i].Carton == id {
+			f.left[i].N = 0
+			return
+		}
+	}
+}
+
+func (k *kept) units() int {
+	n := len(prep.FromRuns(k.Marks))
+	for _, h := range k.Heaps {
+		n += h.N
+	}
+	return n
 }
 
 func (f *Fold) loadClosed(e *events.Event, d *events.LoadClosed) error {

@@ -3,6 +3,8 @@ package audit
 import (
 	"fmt"
 	"io"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -29,7 +31,8 @@ type Siblings struct {
 	Axis  Axis       `json:"axis"`
 	Key   string     `json:"key"`
 	N     int        `json:"n"`
-	Marks prep.Marks `json:"marks,omitempty"`
+	Marks prep.Marks `json:"marks,omitempty"`     // the first PageMarks of them
+	More  prep.Mark  `json:"more_from,omitempty"` // the mark after those; see [Fold.Members]
 	// Class counts exposed units without a mark of their own.
 	Class      int        `json:"without_mark,omitempty"`
 	AtMost     bool       `json:"at_most,omitempty"` // a heap of several runs is counted whole
@@ -63,20 +66,20 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 			continue
 		}
 		r := f.runs.row(o.Run)
-		out = append(out, f.siblings(ByRun, f.runs.Keys[o.Run], f.ofRun(o.Run)))
+		out = append(out, f.setOf([]runID{o.Run}).siblings(ByRun, f.runs.Keys[o.Run]))
 		b := r.by(int(o.Ordinal))
 		out = append(out, f.siblings(ByBench, fmt.Sprintf("%s %s", f.names.text(b.Fact.Station), f.names.text(b.Fact.Badge)),
 			f.ofBench(b.Fact.Station, b.Fact.Badge, o.At, window)))
 		for _, ml := range f.materials(r, int(o.Ordinal)) {
-			out = append(out, f.siblings(ByMaterial, ml.Lot, f.ofMaterial(ml.Lot)))
+			out = append(out, f.siblingsByMaterial(ml.Lot))
 		}
-		s := f.siblings(ByRules, fmt.Sprintf("r%d %s", r.Rev, f.names.text(r.Recipe)), f.ofRules(r.Rev, r.Recipe))
+		s := f.setOf(f.runsBy(r.Rev, r.Recipe, false)).siblings(ByRules, f.rulesKey(r))
 		if s.Odds.Complaints > 0 {
 			s.Against = f.againstOthers(s, r.Rev, r.Recipe)
 		}
 		out = append(out, s)
 	}
-	out = append(out, f.siblings(ByLot, f.lots.Keys[u.Lot]+" "+f.names.text(item), f.ofLot(u.Lot)))
+	out = append(out, f.setOf(f.lots.row(u.Lot).Runs).siblings(ByLot, f.lots.Keys[u.Lot]+" "+f.names.text(item)))
 	if u.Carton != 0 && (f.cartons.row(u.Carton).Place == u.Place || u.State == left) {
 		out = append(out, f.siblings(ByCarton, f.cartons.Keys[u.Carton], f.ofCarton(u.Carton)))
 	}
@@ -84,29 +87,92 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 }
 
 // SiblingsAlong gives the set of one named thing: a run, a material lot, a
-// source lot or a carton. Errors: *NoSuch.
+// source lot, a carton, or a recipe of a revision ("r5 wrap"). Errors: *NoSuch.
 func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
-	x := f.along(axis, key)
+	if runs, ok := f.wholeRuns(axis, key); ok {
+		return Judge([]Siblings{f.setOf(runs).siblings(axis, key)}, DefaultBackground)[0], nil
+	}
+	x := f.gather(axis, key)
 	if x == nil {
 		return Siblings{}, &NoSuch{string(axis), key}
 	}
 	return Judge([]Siblings{f.siblings(axis, key, x)}, DefaultBackground)[0], nil
 }
 
-// along gathers the set of one named thing, nil when there is no such thing.
-func (f *Fold) along(axis Axis, key string) *exposed {
+// Members gives a page of at most n marks of such a set, from a mark on, and the
+// mark that the next page begins with, or 0. Errors: *NoSuch.
+func (f *Fold) Members(axis Axis, key string, from prep.Mark, n int) (prep.Marks, prep.Mark, error) {
+	if runs, ok := f.wholeRuns(axis, key); ok {
+		s, of := f.setOf(runs), 0
+		for _, r := range runs {
+			of += f.kinOf(r).Marks.sum()
+		}
+		list, next := s.page(from, n, of)
+		return list, next, nil
+	}
+	x := f.gather(axis, key)
+	if x == nil {
+		return nil, 0, &NoSuch{string(axis), key}
+	}
+	list := prep.NewMarks(x.marks...)
+	at, _ := slices.BinarySearch(list, from)
+	page, next := cut(list[at:], n)
+	return page, next, nil
+}
+
+// wholeRuns gives the runs that a named set consists of, when it takes all of
+// each. False: there is no such thing, or it is not of whole runs.
+func (f *Fold) wholeRuns(axis Axis, key string) ([]runID, bool) {
 	switch axis {
 	case ByRun:
-		if id, ok := f.runs.find(key); ok {
-			return f.ofRun(id)
+		id, ok := f.runs.find(key)
+		return []runID{id}, ok
+	case ByLot:
+		id, ok := f.lots.find(key)
+		return f.lots.row(id).Runs, ok
+	case ByMaterial:
+		return f.runsWith(key)
+	case ByRules:
+		rev, recipe, ok := strings.Cut(strings.TrimPrefix(key, "r"), " ")
+		n, err := strconv.Atoi(rev)
+		runs := f.runsBy(n, f.names.lookup(recipe), false)
+		return runs, ok && err == nil && len(runs) > 0
+	}
+	return nil, false
+}
+
+// rulesKey names a run's recipe and the revision that it is of.
+func (f *Fold) rulesKey(r *run) string { return fmt.Sprintf("r%d %s", r.Rev, f.names.text(r.Recipe)) }
+
+// runsWith gives the runs that used a lot of material, when every unit of each of
+// them got of it.
+func (f *Fold) runsWith(matlot string) ([]runID, bool) {
+	m, id := f.matlots[matlot], f.names.lookup(matlot)
+	if m == nil {
+		return nil, false
+	}
+	for _, r := range m.Runs {
+		if !slices.ContainsFunc(f.runs.row(r).Materials, func(u use) bool { return u.MatLot == id && u.From <= 1 && u.To == 0 }) {
+			return nil, false
 		}
+	}
+	return m.Runs, true
+}
+
+func (f *Fold) siblingsByMaterial(matlot string) Siblings {
+	if runs, ok := f.runsWith(matlot); ok {
+		return f.setOf(runs).siblings(ByMaterial, matlot)
+	}
+	return f.siblings(ByMaterial, matlot, f.ofMaterial(matlot))
+}
+
+// gather gathers the set of one named thing unit by unit, nil when there is no
+// such thing.
+func (f *Fold) gather(axis Axis, key string) *exposed {
+	switch axis {
 	case ByMaterial:
 		if f.matlots[key] != nil {
 			return f.ofMaterial(key)
-		}
-	case ByLot:
-		if id, ok := f.lots.find(key); ok {
-			return f.ofLot(id)
 		}
 	case ByCarton:
 		if id, ok := f.cartons.find(key); ok {
@@ -118,8 +184,9 @@ func (f *Fold) along(axis Axis, key string) *exposed {
 
 // siblings counts a gathered set and splits it by where the units are.
 func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
-	s := Siblings{Axis: axis, Key: key, AtMost: x.atMost, Marks: prep.NewMarks(x.marks...)}
-	for _, m := range s.Marks {
+	s := Siblings{Axis: axis, Key: key, AtMost: x.atMost}
+	marks := prep.NewMarks(x.marks...)
+	for _, m := range marks {
 		if s.split(f.look(m).Stage, 1) {
 			s.HereMarks = append(s.HereMarks, m)
 		}
@@ -128,8 +195,14 @@ func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
 		s.Class += h.N
 		s.split(h.now, h.N)
 	}
-	s.N = len(s.Marks) + s.Class
-	s.Odds.Complaints = f.complainedOf(s.Marks, x.heaps)
+	s.N = len(marks) + s.Class
+	has := func(m prep.Mark) bool { _, ok := slices.BinarySearch(marks, m); return ok }
+	s.Odds.Complaints = f.complainedOf(has, func(h heapIn) bool {
+		return slices.ContainsFunc(x.heaps, func(o heapIn) bool { return o.key == h.key })
+	})
+	if s.Marks = marks; axis != ByBench { // the window has no name to ask for its next page by
+		s.Marks, s.More = cut(marks, PageMarks)
+	}
 	s.Next = s.next()
 	return s
 }
@@ -169,7 +242,7 @@ func SiblingsText(w io.Writer, of string, list []Siblings) error {
 		}
 		b.WriteString(s.Odds.line() + "\n")
 		if len(s.Marks) > 0 {
-			fmt.Fprintf(b, "    %s\n", s.Marks)
+			fmt.Fprintf(b, "    %s%s\n", s.Marks, s.more())
 		}
 		if s.Against != nil {
 			fmt.Fprintf(b, "    %s\n", s.Against.line())
@@ -180,6 +253,14 @@ func SiblingsText(w io.Writer, of string, list []Siblings) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// more says where the list goes on.
+func (s Siblings) more() string {
+	if s.More == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", and more from %s on", s.More)
 }
 
 func axes(n int) string {

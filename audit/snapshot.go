@@ -16,7 +16,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 5
+const snapshotVersion = 6
 
 // A snapshot is a head, one line of JSON, and records, each with its length before
 // it: the nouns that are few as JSON; the texts, the rows of each noun and the pages of marks in their
@@ -58,6 +58,7 @@ type snapshotRest struct {
 	Recent  map[string][]recentLine `json:"recent"`
 	Heads   []HeadView              `json:"heads"`
 	Days    []closedDay             `json:"days"`
+	Vague   []prep.Mark             `json:"vague"`
 }
 
 // recentLine is an event of a bench's ring.
@@ -69,7 +70,7 @@ type recentLine struct {
 // Save writes the fold so that Load can take it up again.
 func (f *Fold) Save(w io.Writer) error {
 	s := &saver{w: bufio.NewWriterSize(w, 1<<16), sum: sha256.New()}
-	numbers := f.marks.numbers()
+	numbers := f.marks.order
 	s.head(snapshotHead{Version: snapshotVersion, Last: f.last, Now: f.now, Placed: f.placed, Count: f.count, Cells: f.digest, Founded: f.founded, Sizes: f.sizes,
 		Rows:  [8]int{f.lots.size(), f.runs.size(), f.places.size(), f.cartons.size(), f.plans.size(), f.matters.size(), f.benches.size(), f.loads.size()},
 		Names: len(f.names.List), Printed: len(f.printed), Books: len(f.books), Pages: len(numbers)})
@@ -94,6 +95,11 @@ func (f *Fold) Save(w io.Writer) error {
 	saveShelf(s, &f.matters)
 	saveShelf(s, &f.benches)
 	saveShelf(s, &f.loads)
+	for id := 1; id < f.runs.size(); id++ {
+		s.row(pack(nil, f.kinOf(runID(id))), false)
+	}
+	s.row(pack(nil, &f.left), false)
+	s.turn()
 	for _, no := range numbers {
 		packed, done := f.marks.packed(no)
 		s.row(binary.AppendUvarint(nil, uint64(no)), false)
@@ -109,7 +115,7 @@ func (f *Fold) Save(w io.Writer) error {
 
 func (f *Fold) rest() (snapshotRest, error) {
 	r := snapshotRest{f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
-		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days}
+		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days, f.vague}
 	for id, b := range f.benches.all() {
 		var list []recentLine
 		for _, e := range b.Recent.events() {

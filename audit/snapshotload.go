@@ -44,6 +44,7 @@ func Load(r io.Reader) (*Fold, error) {
 	loadShelf(l, &f.matters, head.Rows[5])
 	loadShelf(l, &f.benches, head.Rows[6])
 	loadShelf(l, &f.loads, head.Rows[7])
+	f.loadKin(l)
 	f.loadPages(l, head.Pages)
 	l.end()
 	if l.err == nil {
@@ -52,6 +53,7 @@ func Load(r io.Reader) (*Fold, error) {
 	if l.err != nil {
 		return nil, fmt.Errorf("load the fold: %w", l.err)
 	}
+	f.countHeaps()
 	if f.digest, f.byStage = f.recount(); f.digest != head.Cells {
 		return nil, fmt.Errorf("load the fold: its cells give %s, it was saved with %s", f.digest, head.Cells)
 	}
@@ -68,6 +70,16 @@ func (f *Fold) loadPrinted(l *loader, n int) {
 	slices.SortStableFunc(f.byMark, func(a, b int32) int { return cmp.Compare(f.printed[a].From, f.printed[b].From) })
 }
 
+// loadKin reads what each run's marks come to; heaps are counted anew.
+func (f *Fold) loadKin(l *loader) {
+	for id := 1; id < f.runs.size() && l.err == nil; id++ {
+		b, _ := l.row()
+		l.check(unpack([]byte(b), f.kinOf(runID(id))))
+	}
+	b, _ := l.row()
+	l.check(unpack([]byte(b), &f.left))
+}
+
 func (f *Fold) loadPages(l *loader, n int) {
 	for i := 0; i < n && l.err == nil; i++ {
 		number, _ := l.row()
@@ -78,6 +90,7 @@ func (f *Fold) loadPages(l *loader, n int) {
 			return
 		}
 		f.marks.rest[uint32(no)] = packed
+		f.marks.order = append(f.marks.order, uint32(no))
 		if !done {
 			l.check(f.marks.wake(uint32(no)))
 		}
@@ -87,7 +100,7 @@ func (f *Fold) loadPages(l *loader, n int) {
 func (f *Fold) takeRest(r snapshotRest) error {
 	f.claims, f.holds, f.badges, f.scales, f.items = r.Claims, r.Holds, r.Badges, r.Scales, r.Items
 	f.props, f.matlots, f.serials, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Papers, r.Origins
-	f.lows, f.rates, f.heads, f.days = r.Lows, r.Rates, r.Heads, r.Days
+	f.lows, f.rates, f.heads, f.days, f.vague = r.Lows, r.Rates, r.Heads, r.Days, r.Vague
 	f.odd, f.paces = r.Odd, r.Paces
 	for key, list := range r.Recent {
 		b := f.benches.changeOf(key)
@@ -101,6 +114,20 @@ func (f *Fold) takeRest(r snapshotRest) error {
 		}
 	}
 	return nil
+}
+
+// countHeaps counts every heap in with its runs.
+func (f *Fold) countHeaps() {
+	for _, p := range f.places.awake() {
+		for i := range p.Heaps {
+			f.kinHeap(&p.Heaps[i], p.Heaps[i].N)
+		}
+	}
+	for _, l := range f.lots.all() {
+		for i := range l.Gone {
+			f.kinHeap(&l.Gone[i], l.Gone[i].N)
+		}
+	}
 }
 
 // recount sums the digest of all cells, and the units at each stage, from nothing.

@@ -13,8 +13,9 @@ import (
 
 // siblingsCommand says which units share a fate with one, and where they are.
 type siblingsCommand struct {
-	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton."`
+	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton, or a recipe of a revision (\"r5 wrap\")."`
 	Window time.Duration `default:"30m" help:"How long before and after the unit's own time its bench and badge count (${default})."`
+	From   string        `placeholder:"MARK" help:"Show the members from this mark on; a set of many is shown a page at a time."`
 	// Background is judged against; a percentage, because rates of complaints are told so.
 	Background float64 `default:"1.5" placeholder:"PERCENT" help:"Units complained of in a hundred when nothing is wrong with their making (${default})."`
 	atFlag
@@ -37,7 +38,7 @@ func (s siblingSets) Text(w io.Writer) error {
 	return err
 }
 
-var siblingsQuestion = question[siblingSets]{"/siblings/{of}", "the units that share a run, bench, material, rules, lot or carton, and what complaints say; ?window=30m ?background=1.5 ?at=", answerSiblings}
+var siblingsQuestion = question[siblingSets]{"/siblings/{of}", "the units that share a run, bench, material, rules, lot or carton, and what complaints say; ?window=30m ?background=1.5 ?from= ?at=", answerSiblings}
 
 func answerSiblings(v view, say asked) (siblingSets, error) {
 	background := audit.DefaultBackground
@@ -63,8 +64,11 @@ func gatherSiblings(v view, say asked) (out siblingSets, err error) {
 			return out, prep.Input(fmt.Sprintf("%q is no length of time", say["window"]), "write it like 30m or 1h30m")
 		}
 	}
-	for _, axis := range []audit.Axis{audit.ByRun, audit.ByMaterial, audit.ByLot, audit.ByCarton} {
+	for _, axis := range []audit.Axis{audit.ByRun, audit.ByMaterial, audit.ByLot, audit.ByCarton, audit.ByRules} {
 		s, err := v.SiblingsAlong(axis, out.Of)
+		if err == nil && say["from"] != "" {
+			s.Marks, s.More, err = members(v, axis, say)
+		}
 		if err == nil {
 			out.Sets = append(out.Sets, s)
 			return out, nil
@@ -75,13 +79,22 @@ func gatherSiblings(v view, say asked) (out siblingSets, err error) {
 	}
 	m, err := prep.ParseMark(out.Of)
 	if err != nil {
-		return out, &audit.NoSuch{Kind: "mark, run, material lot, source lot or carton", Name: out.Of}
+		return out, &audit.NoSuch{Kind: "mark, run, material lot, source lot, carton or recipe", Name: out.Of}
 	}
 	out.Sets, err = v.SiblingsOf(m, window)
 	return out, err
 }
 
+// members gives the page of a set's marks that was asked for.
+func members(v view, axis audit.Axis, say asked) (prep.Marks, prep.Mark, error) {
+	from, err := prep.ParseMark(say["from"])
+	if err != nil {
+		return nil, 0, err
+	}
+	return v.Members(axis, say["of"], from, audit.PageMarks)
+}
+
 func (c *siblingsCommand) Run(d *desk) error {
-	return tell(d, siblingsQuestion, asked{"of": c.Of, "window": c.Window.String(),
+	return tell(d, siblingsQuestion, asked{"of": c.Of, "window": c.Window.String(), "from": c.From,
 		"background": strconv.FormatFloat(c.Background, 'g', -1, 64), "at": c.At})
 }
