@@ -46,7 +46,7 @@ func (c *daySheet) Run(d *desk) error {
 }
 
 // dayQuestion shows one day.
-var dayQuestion = question[audit.DayView]{"/day", "one day: what left, what is open, the signed head of the log; ?day=", func(v view, say asked) (audit.DayView, error) {
+var dayQuestion = question[audit.DayView]{"/day-sheet", "one day: what left, what is open, the signed head of the log; ?day=", func(v view, say asked) (audit.DayView, error) {
 	return v.Day(say["day"])
 }}
 

@@ -18,6 +18,8 @@ type Box struct {
 	Rows   []Tally
 	Blind  bool // is being counted: cloth over it
 	Small  bool
+
+	planned, scanned int
 }
 
 // boxes are in these states, in the order a board reads them.
@@ -28,7 +30,7 @@ var inBox = Field{X: 8, Y: 8, Wide: 96, High: 42}
 
 // boxOf draws a carton of the board; lines may be nil, then one row holds all.
 func boxOf(c audit.BoardCarton, lines []Fill) Box {
-	b := Box{Carton: c.Carton, State: c.State, Word: boxWord(c)}
+	b := Box{Carton: c.Carton, State: c.State, Word: boxWord(c), planned: c.Planned, scanned: c.Scanned}
 	b.Says = fmt.Sprintf("%s: %s, %d of %d in it", c.Carton, b.Word, c.Scanned, c.Planned)
 	if c.State == audit.Counting { // a board may hang where the counter sees it
 		b.Blind, b.Says = true, c.Carton+": "+b.Word

@@ -95,6 +95,7 @@ type Pages struct {
 	Writer Writer
 	Reader Reader
 	Entry  *entry.Book
+	Frames Frames // the log, for what reads it again
 	Now    func() time.Time
 	Logger zerolog.Logger
 	At     string // the moment that pages show when none is asked for; empty: now
@@ -102,6 +103,7 @@ type Pages struct {
 	sheets map[string]*template.Template
 	once   sync.Once
 	rooms  *hall // of those who follow topics; by hall()
+	films  films // days that somebody looks at again
 }
 
 // Open reads the templates. It panics when one does not parse: they are part of
@@ -130,6 +132,9 @@ func (p *Pages) Routes() []door.Route {
 		{Pattern: "POST /join/code/{station}", About: "a code that joins a browser as this station's bench, as {station, code, until}", May: door.House, Handle: safe(p.tellCode)},
 		page("POST /act", "a command of an office", door.Office|door.Lead, p.act),
 		page("GET /{$}", "the board: go or not, every carton, who is where; whose board it is not is shown the way", door.SignedIn|door.Bench, p.board),
+		page("GET /day", "how the day went: the board at any moment of it; ?day= ?at=", door.Readers, p.dayAgain),
+		page("GET /day/board", "what the slider of the day shows, as parts; ?day= ?step=", door.Readers, p.dayBoard),
+		page("GET /day/steps", "where the slider of the day stops; ?day=", door.Readers, p.daySteps),
 		page("GET /live", "fragments of pages, sent again as the log moves; ?topic=", door.Readers|door.Client, p.live),
 		page("GET /wrong", "what does not match and is open", door.Readers, p.wrong),
 		page("GET /plans", "the plans, and the changes asked for", door.Readers|door.Client, p.plans),
