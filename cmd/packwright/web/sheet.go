@@ -47,6 +47,8 @@ var questions = []struct {
 	{Question{"/story", "What happened to this one?"}, door.Readers | door.Client},
 	{Question{"/plans", "What shall leave?"}, door.Readers | door.Client},
 	{Question{"/claimed", "What do they say?"}, door.Readers},
+	{Question{"/odd", "What was odd?"}, door.Auditor | door.Owner},
+	{Question{"/people", "Who may what?"}, door.Supervisor | door.Owner},
 }
 
 // Questions gives those this person may ask.
@@ -83,18 +85,20 @@ func dayOf(t events.Time) string   { return t.Std().Format("Monday 2 January 200
 
 // words are what templates may call.
 var words = template.FuncMap{
-	"clock":  func(t events.Time) string { return clockOf(t) },
-	"clocks": func(t events.Time) string { return t.Std().Format("15:04:05") },
-	"day":    dayOf,
-	"iso":    func(t events.Time) string { return t.Std().Format(time.RFC3339) },
-	"join":   strings.Join,
-	"dict":   dict,
-	"list":   func(v ...any) []any { return v },
-	"upper":  upper,
-	"thin":   thin,
-	"minus":  func(n int) int { return -n },
-	"before": func(n int) int { return max(n-1, 1) },
-	"add":    func(a, b int) int { return a + b },
+	"clock":   func(t events.Time) string { return clockOf(t) },
+	"clocks":  func(t events.Time) string { return t.Std().Format("15:04:05") },
+	"day":     dayOf,
+	"iso":     func(t events.Time) string { return t.Std().Format(time.RFC3339) },
+	"join":    strings.Join,
+	"dict":    dict,
+	"list":    func(v ...any) []any { return v },
+	"upper":   upper,
+	"about":   about,
+	"missing": missing,
+	"thin":    thin,
+	"minus":   func(n int) int { return -n },
+	"before":  func(n int) int { return max(n-1, 1) },
+	"add":     func(a, b int) int { return a + b },
 }
 
 // dict makes named arguments for a part.

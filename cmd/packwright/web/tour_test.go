@@ -48,6 +48,8 @@ var tour = []stop{
 	{"claim-damaged", "/claimed/CL-01", "maren", "end"},
 	{"claim-short", "/claimed/CL-02", "maren", "end"},
 	{"statement", "/claimed/CL-02/statement", "maren", "end"},
+	{"odd", "/odd", "odile", "end"},
+	{"people", "/people", "odile", "17:41"},
 	{"wrong-x02-settled", "/wrong/X-02", "maren", "end"},
 }
 

@@ -148,6 +148,9 @@ func (p *Pages) Routes() []door.Route {
 		page("GET /claimed/{claim}", "one claim, and what the log answers", door.Readers, p.claim),
 		page("GET /claimed/{claim}/statement", "the same for paper", door.Readers, p.statement),
 		page("POST /claimed/{claim}/trace", "keep the answer with the head of the log", door.Supervisor|door.Owner, p.claimTrace),
+		page("GET /odd", "all that was let pass, told late, refused or out of order", door.Readers, p.odd),
+		page("GET /people", "badges, roles, PINs", door.Supervisor|door.Owner, p.people),
+		page("POST /people/pin", "give a badge a PIN that it must change", door.Supervisor|door.Owner, p.givePIN),
 		page("GET /wrong/{of}", "planned, scanned, counted, weighed; what explains it; the ways out", door.Readers, p.wrongOne),
 	}...)
 }

@@ -154,6 +154,7 @@ func (p *Pages) wrongOne(w http.ResponseWriter, r *http.Request) {
 		page.Sheet = p.sheet(r.Context(), v, key)
 		page.Nav, page.Table, page.Styles = "/wrong", "table", []string{"desk.css", "wrong.css"}
 		page.fill(v, why)
+		acting := page.Who.As()&(door.Supervisor|door.Owner) != 0 && p.at(r) == p.At
 		if page.Matter == nil || page.Matter.State == "resolved" {
 			return nil
 		}
@@ -161,7 +162,6 @@ func (p *Pages) wrongOne(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return err
 		}
-		acting := page.Who.As()&(door.Supervisor|door.Owner) != 0 && p.at(r) == p.At
 		page.Ways = waysOf(v, why, options)
 		if acting {
 			page.Acts = actsOf(v, page.Who, *page.Matter, why)

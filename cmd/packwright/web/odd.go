@@ -1,0 +1,71 @@
+package web
+
+import (
+	"fmt"
+	"maps"
+	"net/http"
+	"slices"
+
+	"packwright/audit"
+	"packwright/events"
+)
+
+// oddPage is all that was out of the ordinary.
+type oddPage struct {
+	Sheet
+	audit.Irregular
+	Summary string
+	Refused []refusedRow
+	Empty   bool
+}
+
+// refusedRow is how often scans were refused for one reason.
+type refusedRow struct {
+	Code string
+	N    int
+	Draw Strokes
+}
+
+// odd shows the list that an auditor asks for first.
+func (p *Pages) odd(w http.ResponseWriter, r *http.Request) {
+	page := oddPage{}
+	err := p.Log.Look(r.Context(), p.at(r), func(v View) error {
+		page.Sheet = p.sheet(r.Context(), v, "What was out of the ordinary?")
+		page.Nav, page.Styles = "/odd", []string{"desk.css", "odd.css"}
+		page.Irregular = v.Irregular()
+		page.Summary = page.Irregular.Summary()
+		page.Empty = page.Summary == (audit.Irregular{}).Summary()
+		for _, code := range slices.Sorted(maps.Keys(page.Irregular.Refused)) {
+			n := page.Irregular.Refused[code]
+			page.Refused = append(page.Refused, refusedRow{code, n, strokesOf([]Pieces{{There: n}})})
+		}
+		return nil
+	})
+	p.showOr(w, r, err, "odd", &page)
+}
+
+// about names what a leave was given for.
+func about(s events.Scope) string {
+	for _, x := range []string{s.Carton, s.Run, s.Lot, s.Station} {
+		if x != "" {
+			return x
+		}
+	}
+	if s.Mark > 0 {
+		return s.Mark.Display()
+	}
+	return "the floor"
+}
+
+// missing writes the numbers that an outbox lacks.
+func missing(list [][2]uint64) string {
+	out := make([]string, 0, len(list))
+	for _, m := range list {
+		if m[0] == m[1] {
+			out = append(out, fmt.Sprint(m[0]))
+			continue
+		}
+		out = append(out, fmt.Sprintf("%d to %d", m[0], m[1]))
+	}
+	return commas(out)
+}
