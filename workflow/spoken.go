@@ -31,6 +31,9 @@ func BeginsWork(command string) bool {
 	return slices.Contains([]string{"announce", "receive", "open-run", "open-carton", "open-load", "release"}, command)
 }
 
+// Knows says whether there is a command of that name.
+func Knows(command string) bool { return rules[command] != nil }
+
 // ReadFloor reads a floor from its JSON and puts it under a policy.
 func ReadFloor(b []byte, p *Policy) (*Floor, error) {
 	f := NewFloor(p)

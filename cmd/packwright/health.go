@@ -3,10 +3,14 @@ package main
 import (
 	"context"
 	"errors"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
+	"packwright/events"
+	"packwright/workflow"
 	"packwright/workflow/engine"
 )
 
@@ -21,6 +25,8 @@ type health struct {
 	Auditor  *auditing   `json:"auditor,omitempty"`
 	Disk     *disk       `json:"disk,omitempty"` // left out when it cannot be told
 	Snapshot *time.Time  `json:"snapshot,omitempty"`
+	Backup   *backedUp   `json:"backup,omitempty"` // the last; left out when there was none
+	Scales   []scaleSeen `json:"scales,omitempty"` // by name
 	LeftOut  uint64      `json:"events_not_published,omitempty"`
 }
 
@@ -31,13 +37,20 @@ type auditing struct {
 	Digests string `json:"digests"` // equal, unequal: of the cells, at every frame read
 }
 
+// scaleSeen is the last check of a scale against a reference mass.
+type scaleSeen struct {
+	Scale   string      `json:"scale"`
+	Checked events.Time `json:"checked"`
+	OK      bool        `json:"ok"`
+}
+
 type disk struct {
 	Free  uint64 `json:"free"`
 	Total uint64 `json:"total"`
 }
 
 // health looks at everything that must be well.
-func (h *hub) health(_ context.Context, l *light) (any, bool) {
+func (h *hub) health(ctx context.Context, l *light) (any, bool) {
 	r := health{Floor: h.about.Floor, Since: h.begun, Bus: "up", Head: h.writer.Head()}
 	if !h.log.Conn().IsConnected() {
 		r.Bus = "down"
@@ -55,17 +68,34 @@ func (h *hub) health(_ context.Context, l *light) (any, bool) {
 	}
 	if h.books != nil {
 		r.Auditor = &auditing{Frame: h.books.Checkpoint().Seq, Digests: "equal"}
-		r.Auditor.Lag = max(r.Head.Frame, r.Auditor.Frame) - r.Auditor.Frame
+		r.Auditor.Lag = h.lag()
 		if h.books.Err() != nil {
 			r.Auditor.Digests = "unequal"
 		}
 	}
 	r.Snapshot = h.newestSnapshot()
+	var err error
+	if r.Backup, err = h.place.lastBackup(); err != nil {
+		r.Trouble = append(r.Trouble, err.Error())
+	}
+	r.Scales = h.scales(ctx)
 	if h.events != nil {
 		r.LeftOut = h.events.LeftOut()
 	}
 	r.OK = len(r.Trouble) == 0
 	return r, r.OK
+}
+
+// scales asks the writer, briefly: a writer that has ended says so elsewhere.
+func (h *hub) scales(ctx context.Context) (out []scaleSeen) {
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
+	defer cancel()
+	_ = h.writer.View(ctx, func(f *workflow.Floor) {
+		for _, name := range slices.Sorted(maps.Keys(f.Scales)) {
+			out = append(out, scaleSeen{name, f.Scales[name].Checked, f.Scales[name].OK})
+		}
+	})
+	return out
 }
 
 // newestSnapshot tells when a snapshot was last written.

@@ -31,6 +31,7 @@ type hub struct {
 	writer  *engine.Engine
 	events  *door.Republisher // nil for a command's own hub
 	books   *books            // nil for a command's own hub
+	meters  *meters           // nil for a command's own hub
 	entry   *entry.Book       // who may come in by HTTP; nil for a command's own hub
 	benches *scanners         // the benches' reading machines; nil for a command's own hub
 	heads   *signing          // who signs the log's heads; nil until a floor's door is opened
@@ -44,6 +45,7 @@ type opening struct {
 	Bus     string                // loopback address of the bus; empty: no port
 	Token   string                // the benches' shared password there
 	TLS     *tls.Config           // what the bus speaks; nil: in the clear, on this machine alone
+	Meters  *meters               // what counts its appends; may be nil
 	Publish bool                  // publish durable events on the bus
 	Now     func() time.Time      // the writer's clock; nil: the machine's
 	Store   func(*natslog.Config) // tests: keeps the store in another way
@@ -100,7 +102,11 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 		h.events = door.NewRepublisher(h.log.Conn(), about.Floor, log)
 		durable = h.events.Durable
 	}
-	h.writer, err = engine.Open(ctx, engine.Config{Log: h.log, Floor: about.Floor, Policy: h.policy, Now: how.Now, Snapshot: at.snapshot(),
+	frames := events.Log(h.log)
+	if h.meters = how.Meters; h.meters != nil {
+		frames = metered{h.log, h.meters}
+	}
+	h.writer, err = engine.Open(ctx, engine.Config{Log: frames, Floor: about.Floor, Policy: h.policy, Now: how.Now, Snapshot: at.snapshot(),
 		Logger: log, Durable: durable, Panicked: h.side.keep, Free: h.log.Free})
 	return h, err
 }

@@ -21,14 +21,16 @@ import (
 // serveCommand runs a hub until it is asked to end.
 //
 //	bench processes → bus door ┐
-//	browsers, scripts → /do    ┴→ watch → light → engine → log → answers
-//	                                         ↑              ├→ events on the bus
-//	                                         └── red ── auditor's books
+//	browsers, scripts → /do    ┴→ noted → watch → light → engine → log → answers
+//	                                                 ↑              ├→ events on the bus
+//	                                                 └── red ── auditor's books
 type serveCommand struct {
 	Listen string   `env:"PACKWRIGHT_LISTEN" default:"127.0.0.1:8420" placeholder:"ADDR" help:"Address of the HTTP door (${default}); port 0 picks one. Loopback, but for --lan."`
 	LAN    bool     `name:"lan" env:"PACKWRIGHT_LAN" help:"Let --listen be an address that other machines reach. Badges prove themselves by PIN, benches join by a code."`
 	Name   []string `placeholder:"NAME" help:"A name of this machine that browsers may ask for, beside its addresses."`
 	Bus    string   `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Address of the bus for bench processes; without it no port is opened. Loopback, but with a certificate and a key for each bench (bench-key). How to connect is written to bench.url in the floor's directory."`
+	Pprof  string   `placeholder:"ADDR" help:"Loopback address of a listener for profiles (go tool pprof); without it there is none."`
+	Unit   bool     `name:"systemd" help:"Print a systemd unit that runs this hub with these settings, and end."`
 	certified
 }
 
@@ -36,6 +38,17 @@ type serveCommand struct {
 const grace = 20 * time.Second
 
 func (c *serveCommand) Run(d *desk) error {
+	if c.Unit {
+		return c.unit(d)
+	}
+	profiles, err := profile(c.Pprof)
+	if err != nil {
+		return err
+	}
+	return errors.Join(c.run(d), profiles.Close())
+}
+
+func (c *serveCommand) run(d *desk) error {
 	secure, err := c.config()
 	if err != nil {
 		return err
@@ -49,7 +62,7 @@ func (c *serveCommand) Run(d *desk) error {
 	}
 	way := doorway{listener, c.Name, secure != nil}
 	at := place(d.Data)
-	h, err := openHub(d.ctx, at, d.log, opening{Program: "packwright serve at " + way.scheme() + "://" + listener.Addr().String(), Bus: c.Bus, Token: at.oldToken(c.Bus), TLS: secure, Publish: true})
+	h, err := openHub(d.ctx, at, d.log, opening{Program: "packwright serve at " + way.scheme() + "://" + listener.Addr().String(), Bus: c.Bus, Token: at.oldToken(c.Bus), TLS: secure, Publish: true, Meters: newMeters()})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -84,15 +97,21 @@ func (h *hub) serve(d *desk, way doorway, light *light) error {
 	}
 	heads := h.signing(d.log)
 	watch := door.NewWatch(lit{heads, light}, time.Now)
-	bus, err := door.ServeBus(h.log.Conn(), h.about.Floor, watch, d.log)
+	if h.meters == nil {
+		h.meters = newMeters()
+	}
+	h.meters.watch(h, light)
+	doors := noted{watch, d.log, h.meters}
+	bus, err := door.ServeBus(h.log.Conn(), h.about.Floor, doors, d.log)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	web, err := h.openWeb(watch, light, time.Now, "", d.log)
+	web, err := h.openWeb(doors, light, time.Now, "", d.log)
 	if err != nil {
 		return errors.Join(err, bus.Close(), listener.Close())
 	}
 	web.Names = way.names
+	web.Routes = append(web.Routes, h.meters.route())
 	if err := h.place.tellDoors(h.houseURL(way), h.log.BenchURL()); err != nil {
 		return errors.Join(err, bus.Close(), listener.Close())
 	}
@@ -103,7 +122,9 @@ func (h *hub) serve(d *desk, way doorway, light *light) error {
 	beside.Go(func() { newClockwork(heads, watch, d.log).run(ctx) })
 	beside.Go(func() { h.watchWriter(ctx, light, cancel) })
 	beside.Go(func() { h.books.run(ctx, h.log, light) })
-	d.log.Info().Str("floor", h.about.Floor).Str("at", "http://"+listener.Addr().String()).Uint64("frame", h.writer.Head().Frame).Msg("the hub is open")
+	notifySystemd("READY=1")
+	context.AfterFunc(ctx, func() { notifySystemd("STOPPING=1") })
+	d.log.Info().Str("floor", h.about.Floor).Str("at", way.scheme()+"://"+listener.Addr().String()).Uint64("frame", h.writer.Head().Frame).Msg("the hub is open")
 	err = door.Serve(ctx, listener, web.Handler(), grace)
 	cancel()
 	err = errors.Join(err, bus.Close())
@@ -147,14 +168,17 @@ func (c *serveCommand) listen() (net.Listener, error) {
 }
 
 // listenLoopback opens a port that only this machine can reach.
-func listenLoopback(address string) (net.Listener, error) {
+func listenLoopback(address string) (net.Listener, error) { return listenHere("--listen", address) }
+
+// listenHere is listenLoopback for the address of a setting.
+func listenHere(setting, address string) (net.Listener, error) {
 	to, err := netip.ParseAddrPort(strings.Replace(address, "localhost:", "127.0.0.1:", 1))
 	if err != nil || !to.Addr().IsLoopback() {
-		return nil, prep.Input("--listen "+address+" is no loopback address", "write one like 127.0.0.1:8420; serve --lan opens others")
+		return nil, prep.Input(setting+" "+address+" is no loopback address", "write one like 127.0.0.1:8420; serve --lan opens others for --listen")
 	}
 	l, err := net.Listen("tcp", to.String())
 	if err != nil {
-		return nil, fmt.Errorf("open the HTTP door: %w", err)
+		return nil, fmt.Errorf("open %s: %w", setting, err)
 	}
 	return l, nil
 }
