@@ -21,7 +21,7 @@ type boardPage struct {
 	Rest    *Verdict // of the cartons that stand well while others stop the truck
 	Bands   []Band
 	Left    []audit.StageCount // pieces that left the road
-	Sum     int                // pieces in the books
+	Sum     int                // pieces in the books; those used in bundles are counted in these
 	Boxes   []Box
 	Benches []BenchLine
 	Waits   []Wait
@@ -134,7 +134,7 @@ var road = []events.Stage{events.Received, events.Triaged, events.Prepped, event
 
 // Where bands are drawn: the names stand before them, the numbers at their ends.
 const (
-	bandX, bandWide  = 150, 700
+	bandX, bandWide  = 176, 690
 	bandStep, bandUp = 31, 26
 )
 
@@ -142,20 +142,24 @@ const (
 func bandsOf(b audit.Board) (bands []Band, left []audit.StageCount, sum int) {
 	n, most := map[events.Stage]int{}, 0
 	for _, s := range b.Stages {
-		sum += s.N
-		n[s.Stage] = s.N
+		if n[s.Stage] = s.N; s.Stage != events.Consumed {
+			sum += s.N // what went into bundles is counted in them
+		}
 		if slices.Contains(road, s.Stage) {
 			most = max(most, s.N)
 		} else {
 			left = append(left, s)
 		}
 	}
-	stops := stoppedPieces(b)
+	stops, where := stoppedPieces(b)
 	for i, s := range road {
 		band := Band{Stage: string(s), N: n[s], Y: float64(bandUp + i*bandStep), NumX: bandX, Class: "st"}
 		switch {
 		case s == events.Prepped && stops > 0:
-			band.Class, band.Note = "st no", fmt.Sprintf("%d of them in blocked cartons, by the scans", min(stops, n[s]))
+			band.Class, band.Note = "st no", fmt.Sprintf("%d of them in %s, by the scans", min(stops, n[s]), where)
+			if stops >= n[s] {
+				band.Note = fmt.Sprintf("all in %s, by the scans", where)
+			}
 		case s == events.Sealed || s == events.Dispatched:
 			band.Class = "st kept"
 		}
@@ -169,13 +173,18 @@ func bandsOf(b audit.Board) (bands []Band, left []audit.StageCount, sum int) {
 	return bands, left, sum
 }
 
-func stoppedPieces(b audit.Board) (n int) {
+func stoppedPieces(b audit.Board) (n int, where string) {
 	for _, c := range b.Cartons {
-		if c.State == audit.Blocked {
-			n += c.Scanned
+		if c.State != audit.Blocked || c.Scanned == 0 {
+			continue
+		}
+		if n += c.Scanned; where == "" {
+			where = c.Carton
+		} else {
+			where = "blocked cartons"
 		}
 	}
-	return n
+	return n, where
 }
 
 // verdictOf says go or not, with what stands in the way and who has it.

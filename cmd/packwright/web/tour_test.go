@@ -30,6 +30,8 @@ var tour = []stop{
 	{"board-morning", "/?at=10:40", "odile", "17:41"},
 	{"board-afternoon", "/?at=14:20", "maren", "17:41"},
 	{"board-end", "/", "maren", "end"},
+	{"day", "/day?at=13:52:53", "maren", "end"},
+	{"day-end", "/day", "maren", "end"},
 	{"wrong", "/wrong", "maren", "17:41"},
 	{"wrong-none", "/wrong", "maren", "end"},
 	{"wrong-x02", "/wrong/X-02", "maren", "17:41"},
