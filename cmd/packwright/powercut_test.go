@@ -40,7 +40,7 @@ import (
 // TestPowerCutBites leaves out what makes this hold, and demands that a loss is
 // found: so the test is known to see one.
 //
-//	go test ./cmd/packwright -run PowerCut                      60 cuts of either model
+//	go test ./cmd/packwright -run PowerCut                      40 cuts of either model
 //	PACKWRIGHT_LONG=1 go test ./cmd/packwright -run PowerCut    300 of either model
 const (
 	cutOff  = "PACKWRIGHT_TEST_CUT_OFF"      // directory of the process that is recorded
@@ -172,7 +172,7 @@ func recorded(t *testing.T, leaveOut string) *powercut.Tape {
 }
 
 func TestPowerCut(t *testing.T) {
-	cuts := 60
+	cuts := 40
 	switch {
 	case os.Getenv("PACKWRIGHT_LONG") != "":
 		cuts = 300
@@ -251,14 +251,20 @@ func cutAt(t *testing.T, tape *powercut.Tape, moment int, names powercut.Names, 
 			return o
 		}
 	}
-	if err := afterCut(t.Context(), dir, said); err != nil {
-		o.fault = err.Error()
+	for start := range 1 + moment%3%2 { // what the first start mends or makes must hold at the second
+		id := fmt.Sprintf("BOARD/after/%d", start+1)
+		if err := afterCut(t.Context(), dir, said, id); err != nil {
+			o.fault = fmt.Sprintf("start %d: %v", start+1, err)
+			return o
+		}
+		said = append(said, id)
 	}
 	return o
 }
 
-// afterCut opens the hub as the next start would, and looks for all that was said.
-func afterCut(ctx context.Context, dir string, said []string) (err error) {
+// afterCut opens the hub as the next start would, looks for all that was said,
+// and gives one more command, which must be kept.
+func afterCut(ctx context.Context, dir string, said []string, more string) (err error) {
 	h, err := openHub(ctx, place(dir), zerolog.Nop(), opening{Program: "after the cut", Store: func(c *natslog.Config) { c.NoSync = true }})
 	if err != nil {
 		return fmt.Errorf("the hub does not open: %w", err)
@@ -287,6 +293,12 @@ func afterCut(ctx context.Context, dir string, said []string) (err error) {
 		if n > 1 {
 			return fmt.Errorf("%s stands %d times in the log", id, n)
 		}
+	}
+	writer := door.Local{Writer: h.writer}
+	writer.Ask(ctx, workflow.Command{ID: more + "1", Type: "sign-in", Badge: "odile"}) // she may be signed in already
+	a := writer.Ask(ctx, workflow.Command{ID: more, Type: "enrol-badge", Badge: "odile", Data: fmt.Appendf(nil, `{"badge":%q,"roles":["packer"]}`, "p"+more[len(more)-1:])})
+	if a.Outcome != workflow.Kept {
+		return fmt.Errorf("packing does not go on: %s %w", a.Outcome, a.Err())
 	}
 	return nil
 }

@@ -58,3 +58,19 @@ func writeFounded(dir string, note founded, sync func(dir string) error) error {
 	}
 	return sync(dir)
 }
+
+// clearHalfFounded removes the directory of a stream that a crash has left half
+// made, and that holds no frame. The server would take it up as it is and never
+// complete its description: the stream would work, and be gone at the next start.
+func clearHalfFounded(streamDir string) error {
+	names, err := filepath.Glob(filepath.Join(streamDir, "msgs", "*.blk"))
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		if st, err := os.Stat(name); err != nil || st.Size() > 0 {
+			return err
+		}
+	}
+	return os.RemoveAll(streamDir)
+}

@@ -84,7 +84,7 @@ func numbered(n uint64) []byte {
 func TestKill(t *testing.T) {
 	rounds := 5
 	if os.Getenv("PACKWRIGHT_LONG") != "" {
-		rounds = 50
+		rounds = 200
 	}
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("%d rounds, seed %d", rounds, seed)

@@ -87,6 +87,11 @@ func (l *Log) openEmbedded(ctx context.Context) (err error) {
 		return err
 	}
 	blockDir := filepath.Join(dir, "jetstream", "$G", "streams", l.cfg.stream(), "msgs")
+	if note == nil {
+		if err := clearHalfFounded(filepath.Dir(blockDir)); err != nil {
+			return err
+		}
+	}
 	end, err := readTail(dir, blockDir, l.cfg.subject())
 	if err != nil {
 		return err

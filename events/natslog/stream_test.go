@@ -101,6 +101,27 @@ func TestPurgeAndDeleteDenied(t *testing.T) {
 	wantFrames(t, l, 3)
 }
 
+// TestFoundedByHalves: a crash while the stream is founded leaves any part of it.
+// The next start founds it whole, so that the one after that finds it.
+func TestFoundedByHalves(t *testing.T) {
+	for _, lost := range []string{"meta.sum", "meta.inf", "msgs"} {
+		t.Run(lost, func(t *testing.T) {
+			cfg := testConfig(t.TempDir())
+			open(t, cfg).Close()
+			dir := filepath.Join(cfg.Dir, "jetstream", "$G", "streams", "floor-f")
+			for _, path := range []string{filepath.Join(dir, lost), filepath.Join(dir, "msgs", "index.db"), filepath.Join(cfg.Dir, foundedName)} {
+				if err := os.RemoveAll(path); err != nil {
+					t.Fatal(err)
+				}
+			}
+			l := open(t, cfg)
+			fill(t, l, 3)
+			l.Close()
+			wantFrames(t, open(t, cfg), 3)
+		})
+	}
+}
+
 func TestOtherFloor(t *testing.T) {
 	cfg := testConfig(t.TempDir())
 	open(t, cfg).Close()

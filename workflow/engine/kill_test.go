@@ -94,7 +94,7 @@ func ask(e *Engine, epoch string, mu *sync.Mutex) error {
 func TestKilledHub(t *testing.T) {
 	rounds := 4
 	if os.Getenv("PACKWRIGHT_LONG") != "" {
-		rounds = 50
+		rounds = 200
 	}
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("%d rounds, seed %d", rounds, seed)
