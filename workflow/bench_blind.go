@@ -7,11 +7,17 @@ import (
 
 // # Who is blind
 //
-// A station is blind while a carton is between FINISH CARTON and its count being
-// accepted, when that carton is open at the station, or lies in the hand of its
-// reading machine to be counted: also the bench that only counts another bench's
-// carton. A count that disagreed leaves both blind, for the next one must be as
-// fresh as the first.
+// A station is blind
+//
+//   - from FINISH CARTON until a count is in, when the carton is its own, whatever
+//     else its hands do meanwhile;
+//   - as long as a finished carton without certificate lies in the hand of its
+//     reading machine to be counted: also when a count is in that disagreed, for
+//     the next must be as fresh as the first, and also when the carton is another
+//     bench's that was brought here.
+//
+// So a bench whose carton waits for the supervisor puts it down by taking another
+// in hand, sees again, and is blind again when it takes the first one up.
 //
 // To a blind station goes nothing that tells what was planned, scanned or
 // expected, or by how much a reading is off. Its page is drawn from a [CountSheet],
@@ -28,7 +34,7 @@ func (f *Floor) countedAt(station, counting string) *Carton {
 	}
 	var found *Carton
 	for _, c := range f.Cartons {
-		if c.Bench == station && c.State == CartonCounting && (found == nil || c.Carton < found.Carton) {
+		if c.Bench == station && c.State == CartonCounting && c.Count == nil && (found == nil || c.Carton < found.Carton) {
 			found = c
 		}
 	}
@@ -49,6 +55,7 @@ type CountSheet struct {
 	Lines  []CountItem `json:"lines,omitempty"`  // one a kind, when there are several
 	Typed  string      `json:"typed,omitempty"`  // the digits that the counter has given so far
 	Asks   string      `json:"asks,omitempty"`   // the kind whose number comes next
+	InHand bool        `json:"in_hand"`          // what is scanned now is for it
 	Scale  bool        `json:"scale,omitempty"`  // the scale is waited for
 	Second bool        `json:"second,omitempty"` // another person counts
 }
@@ -69,8 +76,7 @@ func (b *Bench) CountSheet(f *Floor) (s CountSheet, ok bool) {
 	}
 	s = CountSheet{Carton: c.Carton, Typed: b.Number, Second: c.Count != nil && !b.recount(f, c)}
 	if b.Counting() == c.Carton {
-		s.Scale = !b.handCounts(f, c)
-		s.Asks = b.Line
+		s.InHand, s.Scale, s.Asks = true, !b.handCounts(f, c), b.Line
 	}
 	lines := f.scannedLines(c)
 	if len(lines) < 2 {

@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -8,6 +9,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"packwright/cmd/packwright/web/webtest"
+	"packwright/prep"
 	"packwright/workflow"
 )
 
@@ -138,3 +140,51 @@ const twice = 950 * time.Millisecond
 
 // puzzle is the code on the maker's box.
 const puzzle = "9520000010041"
+
+// TestACartonIsFilledCountedAndSealed walks a carton from its first piece to its
+// seal: placed by a reader, a piece twice, one taken back, counted blind by the
+// keyboard alone, weighed, sealed.
+func TestACartonIsFilledCountedAndSealed(t *testing.T) {
+	b := webtest.Open(t)
+	hub := webtest.Demo(t, "--until", "13:49")
+	tab := bench(t, b, hub, "ST-2", "ife")
+	ask := func(code, want string) {
+		t.Helper()
+		if got := reads(t, tab, code, 15*time.Millisecond); !strings.Contains(got, want) {
+			t.Fatalf("%s is answered %q, not %q", code, got, want)
+		}
+	}
+	ask("520 g", "Empty box")
+	ask(workflow.Signed("C-04"), "C-04 is open.")
+	ask(workflow.Signed("T-28"), "From T-28.")
+	for i := range 12 {
+		mark := prep.Mark(36 + i).Code()
+		ask(mark, fmt.Sprintf("kept %d in C-04.", i+1))
+		if i == 6 {
+			tab.Picture(t, "bench-place-kept")
+			ask(mark, "already Already in C-04. Nothing changed.")
+			tab.Picture(t, "bench-place-already")
+			ask(prep.Mark(1).Code(), "no ")
+			tab.Picture(t, "bench-place-no")
+			ask(workflow.Signed("C-03"), "no Still in C-04. Scan C-03 again to switch.")
+		}
+	}
+	ask(card("TAKE-BACK"), "kept Taken back. 11 in C-04.")
+	ask(prep.Mark(47).Code(), "kept 12 in C-04.")
+	ask(workflow.Signed("C-04")[:6]+"X", "no ") // a torn label: its check sign does not fit
+	ask(workflow.Signed("!HELP"), "call The supervisor is called.")
+	tab.Picture(t, "bench-place-call")
+	ask(card("FINISH-CARTON"), "Count what is in C-04.")
+	tab.Until(t, `document.activeElement?.name === "q"`)
+	tab.Picture(t, "bench-count")
+	tab.Paper(t, "slate")
+	tab.Picture(t, "bench-count-slate")
+	tab.Do(t, chromedp.KeyEvent("1"), chromedp.Sleep(200*time.Millisecond), chromedp.KeyEvent("2"), chromedp.Sleep(200*time.Millisecond), chromedp.KeyEvent("\r"))
+	tab.Until(t, `document.getElementById("text").textContent.includes("weigh C-04")`)
+	tab.Picture(t, "bench-weigh")
+	ask("6091 g", "is counted.")
+	if phase(t, tab) != "seal" {
+		t.Fatalf("phase %s", phase(t, tab))
+	}
+	tab.Picture(t, "bench-seal")
+}

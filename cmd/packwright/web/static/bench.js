@@ -170,6 +170,7 @@
     if (weight) { if (weight.value.trim()) scan(grams(weight.value.trim())); else weight.focus(); return; }
     const fields = [...f.querySelectorAll("input")], empty = fields.find((x) => !/^\d{1,3}$/.test(x.value.trim()));
     if (empty) { empty.focus(); say({ text: "A number is missing.", next: "None at all? Enter a zero." }, "no"); sound("no"); return; }
+    if (f.dataset.take) scan(f.dataset.take); // the hands were elsewhere meanwhile
     for (const x of fields) {
       if (x.dataset.item) scan(x.dataset.item);
       scan(x.value.trim());
