@@ -26,13 +26,13 @@ import (
 // served is a hub that serves in this process.
 type served struct {
 	*hub
-	t     *testing.T
+	t     testing.TB
 	light *light
 	url   string       // with the house's own key in it
 	stop  func() error // ends it, and gives what serve gave
 }
 
-func serveHub(t *testing.T) *served {
+func serveHub(t testing.TB) *served {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "floor")
 	if code := run(t.Context(), &streams{strings.NewReader(""), new(bytes.Buffer), t.Output()}, []string{"--data", dir, "--log", "error", "init", "yard", "--owner", "odile"}); code != 0 {
@@ -127,7 +127,6 @@ func TestWeb(t *testing.T) {
 		{"nothing", "POST", "/do", "", nil, 400, "breaks off"},
 		{"no id", "POST", "/do", `{"type":"sign-in"}`, nil, 400, "is not station/epoch/n"},
 		{"too much", "POST", "/do", strings.Repeat(" ", 5<<20), nil, 400, "at most 4 MiB"},
-		{"a bench behind", "POST", "/do", `{"id":"BOARD/w/5","type":"join","badge":"odile","held":99999,"data":{"name":"ST-1"}}`, nil, 409, "E-SYS-05"},
 		{"several", "POST", "/do", enrol(6, "ife") + "\n\n" + enrol(6, "ife") + "\n" + enrol(7, "ife") + "\n", nil, 409,
 			`"outcome":"kept"`},
 		{"several, one unreadable", "POST", "/do", enrol(6, "ife") + "\n{\n" + enrol(8, "sunniva") + "\n", nil, 400, `"id":"BOARD/w/8","outcome":"kept"`},
@@ -146,6 +145,8 @@ func TestWeb(t *testing.T) {
 		{"somebody unknown reads", "GET", "/head", "", []string{"Nobody", ""}, 401, "Nobody is signed in"},
 		{"localhost", "GET", "/head", "", []string{"Host", "localhost:8420"}, 200, `"frame"`},
 		{"sixth generation", "GET", "/head", "", []string{"Host", "[::1]:8420"}, 200, `"frame"`},
+		{"a bench behind", "POST", "/do", `{"id":"BOARD/w/5","type":"join","badge":"odile","held":99999,"data":{"name":"ST-1"}}`, nil, 409, "E-SYS-05"},
+		{"health, when a bench knows better", "GET", "/health", "", nil, 503, "restore --accept-loss --head 99999:"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			status, got := s.call(c.method, c.path, c.body, c.header...)
