@@ -4,11 +4,13 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/json"
+	"errors"
 	"net/http"
 	"slices"
 	"strings"
 
 	"packwright/cmd/packwright/door"
+	"packwright/cmd/packwright/entry"
 	"packwright/events"
 	"packwright/prep"
 	"packwright/workflow"
@@ -68,7 +70,7 @@ func (p *Pages) act(w http.ResponseWriter, r *http.Request) {
 		_, err = p.Entry.Check(who.Badge, r.PostFormValue("pin"))
 	}
 	if err != nil {
-		p.answer(w, r, door.Answer{Outcome: workflow.No, Error: trouble(err)})
+		p.refuse(w, r, err)
 		return
 	}
 	p.answer(w, r, p.ask(r.Context(), who, c))
@@ -110,8 +112,12 @@ func (p *Pages) command(r *http.Request, who door.Who) (workflow.Command, error)
 // trouble puts an error that came before the floor was asked into an answer.
 func trouble(err error) *door.Trouble {
 	a := door.Troubled("", err)
-	if a.Error.Kind == door.TroubleHub { // a PIN: the sentence is for people
-		a.Error.Text, a.Error.Next = sentenceOf(err), "Try again, or ask the supervisor."
+	var locked *entry.Locked
+	switch {
+	case errors.Is(err, entry.ErrWrong), errors.Is(err, entry.ErrNoPIN), errors.As(err, &locked):
+		a.Error.Kind, a.Error.Text, a.Error.Next = door.TroubleInput, sentenceOf(err), "Try again, or ask the supervisor."
+	case a.Error.Kind == door.TroubleHub:
+		a.Error.Text, a.Error.Next = sentenceOf(err), "Try again, or call the owner."
 	}
 	return a.Error
 }

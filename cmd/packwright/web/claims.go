@@ -10,7 +10,6 @@ import (
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
 	"packwright/prep"
-	"packwright/workflow"
 )
 
 // claimsPage lists what the other side says.
@@ -235,7 +234,7 @@ func (p *Pages) claimTrace(w http.ResponseWriter, r *http.Request) {
 		})
 	}
 	if err != nil {
-		p.answer(w, r, door.Answer{Outcome: workflow.No, Error: trouble(err)})
+		p.refuse(w, r, err)
 		return
 	}
 	p.answer(w, r, p.ask(r.Context(), who, c))

@@ -104,7 +104,7 @@ func (p *Pages) givePIN(w http.ResponseWriter, r *http.Request) {
 		err = p.Entry.SetPIN(badge, digits, true)
 	}
 	if err != nil {
-		p.answer(w, r, door.Answer{Outcome: workflow.No, Error: trouble(err)})
+		p.refuse(w, r, err)
 		return
 	}
 	p.Logger.Info().Str("badge", badge).Str("by", who.Badge).Msg("a PIN was given")

@@ -11,7 +11,6 @@ import (
 	"packwright/cmd/packwright/door"
 	"packwright/events"
 	"packwright/prep"
-	"packwright/workflow"
 )
 
 // askPage asks for a change of a plan, line by line.
@@ -65,7 +64,7 @@ func (p *Pages) planAsked(w http.ResponseWriter, r *http.Request) {
 		c.Data, err = changesIn(r)
 	}
 	if err != nil {
-		p.answer(w, r, door.Answer{Outcome: workflow.No, Error: trouble(err)})
+		p.refuse(w, r, err)
 		return
 	}
 	p.answer(w, r, p.ask(r.Context(), who, c))

@@ -10,6 +10,7 @@ import (
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
 	"packwright/events"
+	"packwright/workflow"
 )
 
 // wrongList is everything that does not match and is still open.
@@ -245,17 +246,24 @@ func whereOf(m audit.MatterView) []string {
 	return out
 }
 
-// showOr shows a page, or says that there is no such thing.
+// showOr shows a page, or says why not.
 func (p *Pages) showOr(w http.ResponseWriter, r *http.Request, err error, name string, page any) {
-	var no *audit.NoSuch
-	switch {
-	case err == nil:
-		p.show(w, r, http.StatusOK, name, page)
-	case errors.As(err, &no):
-		p.nothing(w, r, sentenceOf(err))
-	default:
-		p.answer(w, r, door.Answer{Error: trouble(err)})
+	if err != nil {
+		p.refuse(w, r, err)
+		return
 	}
+	p.show(w, r, http.StatusOK, name, page)
+}
+
+// refuse says what kept a page or an act from being: a name that is not there is
+// not found, all else has its own status.
+func (p *Pages) refuse(w http.ResponseWriter, r *http.Request, err error) {
+	var no *audit.NoSuch
+	if errors.As(err, &no) {
+		p.nothing(w, r, sentenceOf(err))
+		return
+	}
+	p.answer(w, r, door.Answer{Outcome: workflow.No, Error: trouble(err)})
 }
 
 // nothing says that what was asked for is not there.
