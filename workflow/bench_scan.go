@@ -90,10 +90,11 @@ func (b *Bench) scan(f *Floor, raw string, at events.Time) Said {
 			return unread(err)
 		}
 	}
-	if at.Sub(b.LastAt) > tapAgain {
+	since := at.Sub(b.LastAt)
+	if since < 0 || since > tapAgain { // below 0: the clock was set back
 		b.Tapped = ""
 	}
-	twice := b.same(s) && at.Sub(b.LastAt) < time.Duration(f.policy.SameScanMS)*time.Millisecond
+	twice := b.same(s) && since >= 0 && since < time.Duration(f.policy.SameScanMS)*time.Millisecond
 	b.Last, b.LastAt = seen{s.Raw, s.Class}, at
 	if twice {
 		return Said{Outcome: Already, Text: "The same code twice in a moment: one.", Next: "Several alike: scan one, then a number card."}

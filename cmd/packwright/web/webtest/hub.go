@@ -86,6 +86,9 @@ func Serve(t testing.TB, dir string, args ...string) *Hub {
 	return h
 }
 
+// Through gives the same hub as browsers reach it at another address.
+func (h *Hub) Through(address string) *Hub { return &Hub{URL: address, Dir: h.Dir, house: h.house} }
+
 // Kill ends the hub as a power cut would.
 func (h *Hub) Kill() {
 	_ = h.cmd.Process.Signal(syscall.SIGKILL)
