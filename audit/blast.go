@@ -106,6 +106,7 @@ func (f *Fold) complainedOf(has func(prep.Mark) bool, feeds func(heapIn) bool) i
 	seen := map[prep.Mark]bool{}
 	for _, c := range f.claims {
 		switch m := c.Given.Mark; {
+		case c.DupOf != "": // the earlier claim counts
 		case c.Kind == "short" || c.Kind == "over":
 		case m > 0:
 			if has(m) && !seen[m] {
@@ -164,6 +165,9 @@ func (f *Fold) Matured(after time.Duration) Tally {
 		}
 	}
 	for _, c := range f.claims {
+		if c.DupOf != "" {
+			continue
+		}
 		carton := c.Given.Carton
 		if u := f.bound(c.Given.Mark); carton == "" && u != nil {
 			carton = f.cartons.Keys[u.Carton]

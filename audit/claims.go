@@ -16,7 +16,7 @@ type claim struct {
 	Qty       int
 	Amount    prep.Money
 	Due       stamp
-	State     string // opened, traced, decided, closed
+	State     string // opened, traced, decided, closed; or linked to an earlier one
 	Opened    fact
 	Traced    fact
 	Marks     prep.Marks
@@ -30,6 +30,10 @@ type claim struct {
 	Money     prep.Money
 	Statement string
 	Closed    fact
+	Notes     []ClaimNote
+	Checks    []SiblingCheck
+	DupOf     string   // the earlier claim that it repeats
+	Again     []string // later ones that repeat this
 	Trail     trail
 }
 
@@ -106,7 +110,15 @@ type ClaimView struct {
 	Finding string            `json:"finding,omitempty"`
 	Cause   string            `json:"cause_code,omitempty"`
 	Money   prep.Money        `json:"money_minor,omitempty"`
-	Frames  []uint64          `json:"frames"`
+	// Statement is the SHA-256 of what was sent to the other side.
+	Statement string         `json:"statement_digest,omitempty"`
+	DecidedAt events.Time    `json:"decided_at,omitzero"`
+	ClosedAt  events.Time    `json:"closed_at,omitzero"` // or linked
+	DupOf     string         `json:"dup_of,omitempty"`
+	Again     []string       `json:"repeated_by,omitempty"`
+	Notes     []ClaimNote    `json:"notes,omitempty"`
+	Checks    []SiblingCheck `json:"sibling_checks,omitempty"`
+	Frames    []uint64       `json:"frames"`
 }
 
 // Claim gives one claim. Errors: *NoSuch.
@@ -116,9 +128,11 @@ func (f *Fold) Claim(key string) (ClaimView, error) {
 		return ClaimView{}, &NoSuch{"claim", key}
 	}
 	g := events.ClaimGiven{Mark: c.Given.Mark, Item: c.Given.Item, Carton: c.Given.Carton, From: c.Given.From.time(), To: c.Given.To.time(), Order: c.Given.Order}
-	return ClaimView{Claim: key, Kind: c.Kind, State: c.State, Given: g, Qty: c.Qty, Amount: c.Amount, Due: c.Due.time(), Opened: c.Opened.At.time(),
+	v := ClaimView{Claim: key, Kind: c.Kind, State: c.State, Given: g, Qty: c.Qty, Amount: c.Amount, Due: c.Due.time(), Opened: c.Opened.At.time(),
 		Marks: c.Marks, Size: c.Size, Query: c.Query, Head: c.Head, Root: c.Root, Finding: c.Finding, Cause: c.Cause, Money: c.Money,
-		Frames: c.Trail.frames()}, nil
+		Frames: c.Trail.frames()}
+	c.kept(&v)
+	return v, nil
 }
 
 // Claims lists all claims by name.

@@ -190,10 +190,13 @@ var steps = map[events.Type]step{
 	"late.reported":     on((*Fold).lateReported),
 	"action.taken-back": on((*Fold).actionTakenBack),
 
-	"claim.opened":  on((*Fold).claimOpened),
-	"claim.traced":  on((*Fold).claimTraced),
-	"claim.decided": on((*Fold).claimDecided),
-	"claim.closed":  on((*Fold).claimClosed),
+	"claim.opened":           on((*Fold).claimOpened),
+	"claim.traced":           on((*Fold).claimTraced),
+	"claim.evidence-added":   on((*Fold).claimEvidenceAdded),
+	"claim.siblings-checked": on((*Fold).claimSiblingsChecked),
+	"claim.linked":           on((*Fold).claimLinked),
+	"claim.decided":          on((*Fold).claimDecided),
+	"claim.closed":           on((*Fold).claimClosed),
 
 	"head.signed": on((*Fold).headSigned),
 	"day.closed":  on((*Fold).dayClosed),

@@ -24,6 +24,7 @@ func (l *Laws) remember(e *events.Event) {
 	l.rememberSeal(e)
 	l.rememberMatter(e)
 	l.supply.remember(e)
+	l.rememberClaim(e)
 	l.rememberHead(e)
 }
 

@@ -33,7 +33,7 @@ type Law struct {
 
 // LawBook is the list of laws.
 func LawBook() []Law {
-	return slices.Concat(logLaws, headLaws, restoredLaws, goodsLaws, cartonLaws, supplyLaws)
+	return slices.Concat(logLaws, headLaws, restoredLaws, goodsLaws, cartonLaws, supplyLaws, claimLaws)
 }
 
 // Laws reads a log along with a fold and watches over the laws. It keeps its own
@@ -59,6 +59,7 @@ type Laws struct {
 	hazards   map[string]bool     // holds for a hazard
 	overrides map[string]bool
 	supply    supplyMemory
+	claims    map[string]string // claim → state
 	founded   events.FloorFounded
 	day       string // the last that was closed
 	heads     stood
@@ -100,7 +101,7 @@ type inQuestion struct {
 func NewLaws() *Laws {
 	return &Laws{book: LawBook(), ofFrame: map[string]bool{}, kept: map[string]*epoch{}, marks: map[prep.Mark]markLife{}, owners: map[string]string{},
 		items: map[string]string{}, runs: map[string]bool{}, cartons: map[string]*boxed{}, matters: map[string]*inQuestion{},
-		seals: map[string]string{}, loads: map[string][]string{}, closed: map[string]bool{}, hazards: map[string]bool{}, overrides: map[string]bool{}, supply: newSupplyMemory()}
+		seals: map[string]string{}, loads: map[string][]string{}, closed: map[string]bool{}, hazards: map[string]bool{}, overrides: map[string]bool{}, supply: newSupplyMemory(), claims: map[string]string{}}
 }
 
 // See judges the next event. Call it after f has applied the event; f may be

@@ -42,6 +42,8 @@ var (
 	runOpen = &events.RunOpened{Run: "R-01", Lot: "L-01", Item: "MG3"}
 	made    = &events.UnitsPrepped{Run: "R-01", Lot: "L-01", Item: "MG3", Q: 1, Marks: marks(1)}
 	blocked = &events.MatLotBlocked{MatLot: "BW-1", Material: "wrap", Reason: "bursts"}
+	claimed = &events.ClaimOpened{Claim: "CL-01", Kind: "damaged", Given: events.ClaimGiven{Mark: 1}, Qty: 1}
+	traced  = &events.ClaimTraced{Claim: "CL-01", Size: 1}
 	gone    = &events.CartonDispatched{Carton: "C-01", Load: "LD", Seal: "000001"}
 )
 
@@ -73,6 +75,13 @@ func TestEachLawIsBroken(t *testing.T) {
 		{"a hazard waits for a licensed person", said(t, lotA, &events.UnitsHeld{Hold: "H-1", Lot: "L-01", Item: "MG3", Stage: events.Received, Q: 1, Hazard: true},
 			&events.HoldReleased{Hold: "H-1", Lot: "L-01", Item: "MG3", Stage: events.Received, Q: 1}), "H-1"},
 		{"a lot holds one item", said(t, lotA, &events.LotReceived{Lot: "L-01", Item: "MG4", Tote: "T", Qty: 1}), "MG4"},
+
+		{"an answer stands", said(t, claimed, &events.ClaimDecided{Claim: "CL-01"}), "CL-01 is opened"},
+		{"an answer stands", said(t, claimed, &events.ClaimSiblingsChecked{Claim: "CL-01"}), "CL-01 is opened"},
+		{"an answer stands", said(t, claimed, &events.ClaimClosed{Claim: "CL-01"}), "CL-01 is opened"},
+		{"an answer stands", said(t, claimed, traced, &events.ClaimDecided{Claim: "CL-01"}, &events.ClaimEvidenceAdded{Claim: "CL-01", Text: "late"}), "CL-01 is decided"},
+		{"an answer stands", said(t, claimed, traced, &events.ClaimDecided{Claim: "CL-01"}, traced), "CL-01 is decided"},
+		{"an answer stands", said(t, claimed, &events.ClaimOpened{Claim: "CL-02"}, &events.ClaimLinked{Claim: "CL-02", DupOf: "CL-01"}, &events.ClaimTraced{Claim: "CL-02"}), "CL-02 is linked"},
 
 		{"a blocked lot is used no more", said(t, blocked, &events.MaterialDrawn{Run: "R-01", Material: "wrap", MatLot: "BW-1"}), "BW-1 is blocked"},
 		{"a blocked lot is used no more", said(t, blocked, &events.MaterialSwapped{Run: "R-01", Material: "wrap", From: "BW-2", To: "BW-1"}), "BW-1 is blocked"},
@@ -148,7 +157,7 @@ func TestEachLawIsBroken(t *testing.T) {
 	}
 	broken["what came is what there is"] = true // TestConservationIsALaw
 	broken["the expected weight is right"] = true
-	broken["a signed head is one the log had"] = true // TestSignedHeadsAreLawful
+	broken["a signed head is one the log had"] = true         // TestSignedHeadsAreLawful
 	broken["a restored log goes on from its own head"] = true // TestRestoredIsLawful
 	broken["a head is signed with the floor's key"] = true
 	for _, law := range audit.LawBook() {

@@ -45,3 +45,32 @@ type ClaimDecided struct {
 type ClaimClosed struct {
 	Claim string `json:"claim"`
 }
+
+// ClaimLinked says that the claim tells again what an earlier one told. It ends
+// there: the answer to the earlier one answers both.
+type ClaimLinked struct {
+	Claim string `json:"claim"`
+	DupOf string `json:"dup_of"`
+}
+
+// ClaimEvidenceAdded keeps what came to light about a claim: words, or a file
+// that is kept elsewhere and named by its SHA-256 in hexadecimal.
+type ClaimEvidenceAdded struct {
+	Claim  string `json:"claim"`
+	Text   string `json:"text,omitempty"`
+	File   string `json:"file,omitempty"` // its name there
+	Digest string `json:"digest,omitempty"`
+}
+
+// ClaimSiblingsChecked keeps what was seen of a set that shares something with
+// the unit complained of: Looked of the Of that could still be looked at, Bad of them.
+type ClaimSiblingsChecked struct {
+	Claim  string `json:"claim"`
+	Axis   string `json:"axis"`
+	Set    string `json:"set"` // what they share: a run, a material lot
+	Of     int    `json:"of"`
+	Looked int    `json:"looked_at"`
+	Bad    int    `json:"bad"`
+	Seed   int64  `json:"seed,omitempty"` // of the draw, if they were drawn
+	Text   string `json:"text,omitempty"`
+}

@@ -105,6 +105,9 @@ var kinds = map[Type]struct {
 	"rate.set":                {1, func() Data { return new(RateSet) }},
 	"claim.opened":            {1, func() Data { return new(ClaimOpened) }},
 	"claim.traced":            {1, func() Data { return new(ClaimTraced) }},
+	"claim.evidence-added":    {1, func() Data { return new(ClaimEvidenceAdded) }},
+	"claim.siblings-checked":  {1, func() Data { return new(ClaimSiblingsChecked) }},
+	"claim.linked":            {1, func() Data { return new(ClaimLinked) }},
 	"claim.decided":           {1, func() Data { return new(ClaimDecided) }},
 	"claim.closed":            {1, func() Data { return new(ClaimClosed) }},
 	"head.signed":             {1, func() Data { return new(HeadSigned) }},
@@ -435,6 +438,18 @@ func (*ClaimOpened) fact()      {}
 // Type gives "claim.traced".
 func (*ClaimTraced) Type() Type { return "claim.traced" }
 func (*ClaimTraced) fact()      {}
+
+// Type gives "claim.evidence-added".
+func (*ClaimEvidenceAdded) Type() Type { return "claim.evidence-added" }
+func (*ClaimEvidenceAdded) fact()      {}
+
+// Type gives "claim.siblings-checked".
+func (*ClaimSiblingsChecked) Type() Type { return "claim.siblings-checked" }
+func (*ClaimSiblingsChecked) fact()      {}
+
+// Type gives "claim.linked".
+func (*ClaimLinked) Type() Type { return "claim.linked" }
+func (*ClaimLinked) fact()      {}
 
 // Type gives "claim.decided".
 func (*ClaimDecided) Type() Type { return "claim.decided" }

@@ -247,6 +247,12 @@ func (f *Floor) apply(e *events.Event) error {
 		return f.claimOpened(e, d)
 	case *events.ClaimTraced:
 		return f.claimTraced(e, d)
+	case *events.ClaimEvidenceAdded:
+		return f.claimKnown(d.Claim)
+	case *events.ClaimSiblingsChecked:
+		return f.claimKnown(d.Claim)
+	case *events.ClaimLinked:
+		return f.claimLinked(e, d)
 	case *events.ClaimDecided:
 		return f.claimDecided(e, d)
 	case *events.ClaimClosed:

@@ -1,8 +1,11 @@
 package workflow
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"packwright/events"
@@ -59,6 +62,49 @@ func (in *decideClaimAsk) check() error {
 	return nil
 }
 
+// noteClaimAsk adds what came to light: words, or a file by its SHA-256.
+type noteClaimAsk struct {
+	claimAsk
+	Text   string `json:"text"`
+	File   string `json:"file"`
+	Digest string `json:"digest"`
+}
+
+func (in *noteClaimAsk) check() error {
+	if b, err := hex.DecodeString(in.Digest); in.Digest != "" && (err != nil || len(b) != sha256.Size) {
+		return prep.Input(fmt.Sprintf("%q is no SHA-256", in.Digest), "give the 64 hexadecimal signs of the file's digest")
+	}
+	if strings.TrimSpace(in.Text) == "" && in.Digest == "" {
+		return prep.Input("there is nothing to keep", "write what came to light, or name a file")
+	}
+	return nil
+}
+
+// siblingsAsk tells what was seen of the units that share something with the one
+// complained of.
+type siblingsAsk struct {
+	claimAsk
+	Axis   string `json:"axis"`
+	Set    string `json:"set"`
+	Of     int    `json:"of"`
+	Looked int    `json:"looked_at"`
+	Bad    int    `json:"bad"`
+	Seed   int64  `json:"seed"`
+	Text   string `json:"text"`
+}
+
+func (in *siblingsAsk) check() error {
+	if in.Axis == "" || in.Set == "" {
+		return prep.Input("which units were looked at is not said", "name the axis and the set, as the list of siblings has them")
+	}
+	return nil
+}
+
+type linkClaimAsk struct {
+	claimAsk
+	DupOf string `json:"dup_of"`
+}
+
 type claimAsk struct {
 	Claim string `json:"claim"`
 	claim *Claim
@@ -93,6 +139,27 @@ func undecided[T any, P aboutClaim[T]]() gate[T] {
 	}}
 }
 
+// wasTraced: what is said of a claim's units rests on what the log named.
+func wasTraced[T any, P aboutClaim[T]]() gate[T] {
+	return gate[T]{Gate{"traced against a named head of the log", "E-CLM-01", ""}, func(d *decision, in *T) *Refusal {
+		if !P(in).about().claim.Traced {
+			return refuse("E-CLM-01")
+		}
+		return nil
+	}}
+}
+
+// claimNo reads the number of a claim's name, 0 where it has none.
+func claimNo(code string) int {
+	n, err := strconv.Atoi(strings.TrimPrefix(code, "CL-"))
+	if err != nil || claimName(n) != code {
+		return 0
+	}
+	return n
+}
+
+func claimName(n int) string { return fmt.Sprintf("CL-%02d", n) }
+
 // claimRules answer for goods that have left.
 var claimRules = []rule{
 	on(rule{Name: "open-claim", Who: askers, Moves: []Move{{"claim", "", "opened"}}}, []gate[openClaimAsk]{
@@ -103,7 +170,7 @@ var claimRules = []rule{
 			return nil
 		}},
 	}, func(d *decision, in *openClaimAsk) {
-		id := fmt.Sprintf("CL-%02d", d.f.Next.Claim+1)
+		id := claimName(d.f.Next.Claim + 1)
 		d.emit(&events.ClaimOpened{Claim: id, Kind: in.Kind, Given: in.Given, Qty: in.Qty, Amount: in.Amount, Due: in.Due}).Claim = id
 	}),
 
@@ -125,14 +192,42 @@ var claimRules = []rule{
 		d.emit(&events.ClaimTraced{Claim: in.Claim, Marks: in.Marks, Size: in.Size, Query: in.Query, Head: in.Head, Root: in.Root}).Claim = in.Claim
 	}),
 
-	on(rule{Name: "decide-claim", Who: supervisors, Moves: []Move{{"claim", "traced", "decided"}}}, []gate[decideClaimAsk]{
-		claimOpen[decideClaimAsk](), undecided[decideClaimAsk](),
-		{Gate{"traced against a named head of the log", "E-CLM-01", ""}, func(d *decision, in *decideClaimAsk) *Refusal {
-			if !in.claim.Traced {
-				return refuse("E-CLM-01")
+	on(rule{Name: "note-claim", Who: askers}, []gate[noteClaimAsk]{claimOpen[noteClaimAsk](), undecided[noteClaimAsk]()},
+		func(d *decision, in *noteClaimAsk) {
+			d.emit(&events.ClaimEvidenceAdded{Claim: in.Claim, Text: in.Text, File: in.File, Digest: strings.ToLower(in.Digest)}).Claim = in.Claim
+		}),
+
+	on(rule{Name: "check-siblings", Who: supervisors}, []gate[siblingsAsk]{
+		claimOpen[siblingsAsk](), undecided[siblingsAsk](), wasTraced[siblingsAsk](),
+		{Gate{"some were looked at, no more than there are, and no more bad than those", "E-INT-05", ""}, func(d *decision, in *siblingsAsk) *Refusal {
+			switch {
+			case in.Looked < 1 || in.Looked > in.Of:
+				return refuse("E-INT-05", in.Looked)
+			case in.Bad < 0 || in.Bad > in.Looked:
+				return refuse("E-INT-05", in.Bad)
 			}
 			return nil
 		}},
+	}, func(d *decision, in *siblingsAsk) {
+		d.emit(&events.ClaimSiblingsChecked{Claim: in.Claim, Axis: in.Axis, Set: in.Set, Of: in.Of, Looked: in.Looked, Bad: in.Bad,
+			Seed: in.Seed, Text: in.Text}).Claim = in.Claim
+	}),
+
+	on(rule{Name: "link-claim", Who: supervisors, Moves: []Move{{"claim", "opened", "linked"}, {"claim", "traced", "linked"}}}, []gate[linkClaimAsk]{
+		claimOpen[linkClaimAsk](), undecided[linkClaimAsk](),
+		{Gate{"the other claim came first", "E-CLM-07", ""}, func(d *decision, in *linkClaimAsk) *Refusal {
+			if n := claimNo(in.DupOf); n < 1 || n >= claimNo(in.Claim) {
+				return refuse("E-CLM-07", in.DupOf)
+			}
+			return nil
+		}},
+	}, func(d *decision, in *linkClaimAsk) {
+		d.emit(&events.ClaimLinked{Claim: in.Claim, DupOf: in.DupOf}).Claim = in.Claim
+	}),
+
+	on(rule{Name: "decide-claim", Who: supervisors, Moves: []Move{{"claim", "traced", "decided"}}}, []gate[decideClaimAsk]{
+		claimOpen[decideClaimAsk](), undecided[decideClaimAsk](),
+		wasTraced[decideClaimAsk](),
 		{Gate{"a statement is written", "E-CLM-04", ""}, func(d *decision, in *decideClaimAsk) *Refusal {
 			if in.Statement == "" {
 				return refuse("E-CLM-04")
@@ -169,6 +264,14 @@ func (f *Floor) claimTraced(e *events.Event, d *events.ClaimTraced) error {
 func (f *Floor) claimDecided(e *events.Event, d *events.ClaimDecided) error {
 	return f.onClaim(d.Claim, func(c *Claim) { c.Decided = true })
 }
+
+// claimLinked: a claim that repeats another is done with.
+func (f *Floor) claimLinked(e *events.Event, d *events.ClaimLinked) error {
+	return f.onClaim(d.Claim, func(*Claim) { delete(f.Claims, d.Claim) })
+}
+
+// claimKnown is what follows from what is only kept for readers: the claim must be open.
+func (f *Floor) claimKnown(code string) error { return f.onClaim(code, func(*Claim) {}) }
 
 func (f *Floor) claimClosed(e *events.Event, d *events.ClaimClosed) error {
 	return f.onClaim(d.Claim, func(*Claim) { delete(f.Claims, d.Claim) })

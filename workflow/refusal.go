@@ -219,4 +219,5 @@ var texts = map[Code]struct{ what, next string }{
 	"E-CLM-04": {"No statement yet.", "Write the statement first."},
 	"E-CLM-05": {"Decided already.", "Close the claim."},
 	"E-CLM-06": {"Not decided yet.", "Decide it first."},
+	"E-CLM-07": {"%q is no claim before this one.", "Link the later claim to the earlier."},
 }

@@ -91,7 +91,7 @@ func claimRank(c claimRow) int {
 }
 
 func claimRowOf(v View, c audit.ClaimView) claimRow {
-	row := claimRow{ClaimView: c, Said: claimSaid(c), Waits: c.State != "closed" && !c.Due.IsZero()}
+	row := claimRow{ClaimView: c, Said: claimSaid(c), Waits: c.State != "closed" && c.State != "linked" && !c.Due.IsZero()}
 	if row.Waits {
 		row.Days = int(c.Due.Sub(v.Now).Hours() / 24)
 	}
