@@ -60,7 +60,8 @@ func (d *desk) verifySource() (*verifySource, error) {
 }
 
 // copyFloor copies store and snapshot while nobody can write to them. The copy
-// needs as much room again in the directory for temporary files (TMPDIR).
+// needs as much room again in the directory for temporary files (TMPDIR), which is
+// looked at first.
 func (d *desk) copyFloor(about founded, to string) error {
 	at := place(d.Data)
 	if about.NATS != nil {
@@ -73,7 +74,7 @@ func (d *desk) copyFloor(about founded, to string) error {
 	if err != nil {
 		return err
 	}
-	err = os.CopyFS(filepath.Join(to, "store"), os.DirFS(at.store()))
+	err = d.copyTree(filepath.Join(to, "store"), at.store())
 	if err == nil {
 		err = copySnapshot(at, to)
 	}

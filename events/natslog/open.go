@@ -193,6 +193,10 @@ func (l *Log) Free() (free, total uint64, err error) {
 	return diskFree(l.cfg.Dir)
 }
 
+// Free gives the bytes of a directory's disk that are free to this process, and
+// the disk's size.
+func Free(dir string) (free, total uint64, err error) { return diskFree(dir) }
+
 // storeFailed ends the log's life: nothing more is appended.
 func (l *Log) storeFailed(cause error) {
 	if noSpace(cause) {

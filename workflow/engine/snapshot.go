@@ -119,7 +119,10 @@ func (e *Engine) writeSnapshot() error {
 		return err
 	}
 	return WriteWhole(filepath.Join(e.cfg.Snapshot, snapshotFile), func(w io.Writer) error {
-		_, err := w.Write(bytes.Join([][]byte{head, body}, []byte{'\n'}))
+		if _, err := w.Write(append(head, '\n')); err != nil {
+			return err
+		}
+		_, err := w.Write(body)
 		return err
 	})
 }
