@@ -57,6 +57,7 @@ func (c *serveCommand) run(d *desk) error {
 	if err != nil {
 		return err
 	}
+	listener = door.Limit(listener)
 	if secure != nil {
 		listener = tls.NewListener(listener, secure)
 	}

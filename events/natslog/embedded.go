@@ -30,6 +30,13 @@ type embedded struct {
 	token string      // the benches' shared password; empty where there is none
 }
 
+// What others may take of a listening server: connections in all, and
+// subscriptions of each; a message has at most the server's usual 1 MiB.
+const (
+	maxConn = 512
+	maxSubs = 256
+)
+
 const startWait = 10 * time.Second // the store itself is read before this clock starts
 
 // startServer starts the server on cfg.Dir, which this process has locked.
@@ -81,6 +88,7 @@ func (e *embedded) openPort(opts *server.Options, cfg Config) error {
 	opts.DontListen, opts.Host, opts.Port = false, host, number
 	e.open, e.tls = true, cfg.TLS != nil
 	opts.TLS, opts.TLSConfig = e.tls, cfg.TLS
+	opts.MaxConn, opts.MaxSubs = maxConn, maxSubs
 	hub := rand.Text()
 	e.login = nats.UserInfo(hubUser, hub)
 	opts.Users = []*server.User{{Username: hubUser, Password: hub}}

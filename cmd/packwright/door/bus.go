@@ -22,6 +22,10 @@ import (
 // once; more are answered E-SYS-01 without being looked at.
 const busCommands = 512
 
+// laneCommands is how many of these may be of one station: a bench waits for an
+// answer before it sends the next.
+const laneCommands = 32
+
 // answerWait is how long a door waits for the engine.
 const answerWait = 30 * time.Second
 
@@ -38,13 +42,14 @@ type Bus struct {
 	mu     sync.Mutex
 	closed bool
 	room   chan struct{}
+	of     map[string]int // station → its commands among those who wait
 	busy   sync.WaitGroup
 }
 
 // ServeBus begins to answer on floor.<name>.do.<station>. The connection stays
 // the caller's.
 func ServeBus(conn *nats.Conn, name string, floor Floor, log zerolog.Logger) (*Bus, error) {
-	b := &Bus{conn: conn, floor: floor, prefix: "floor." + name + ".do.", log: log, room: make(chan struct{}, busCommands)}
+	b := &Bus{conn: conn, floor: floor, prefix: "floor." + name + ".do.", log: log, room: make(chan struct{}, busCommands), of: map[string]int{}}
 	var err error
 	b.service, err = micro.AddService(conn, micro.Config{
 		Name: "floor-" + name, Version: "1.0.0", Description: "takes the commands of the benches of floor " + name,
@@ -66,12 +71,12 @@ func (b *Bus) handle(req micro.Request) {
 		b.log.Debug().Str("station", station).Msg("a command that wants no answer was left alone")
 		return
 	}
-	if !b.enter() {
+	if !b.enter(station) {
 		b.answer(reply, Answer{ID: IDOf(body), Refusal: workflow.Away(), Error: &Trouble{TroubleAway, "the hub is busy or stopping", "Send it again under the same id."}})
 		return
 	}
 	go func() {
-		defer b.leave()
+		defer b.leave(station)
 		ctx, cancel := context.WithTimeout(context.Background(), answerWait)
 		defer cancel()
 		b.answer(reply, b.ask(ctx, station, body))
@@ -90,22 +95,28 @@ func (b *Bus) ask(ctx context.Context, station string, body []byte) Answer {
 }
 
 // enter takes a place among those who wait; false when there is none.
-func (b *Bus) enter() bool {
+func (b *Bus) enter(station string) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if b.closed {
+	if b.closed || b.of[station] >= laneCommands {
 		return false
 	}
 	select {
 	case b.room <- struct{}{}:
 		b.busy.Add(1)
+		b.of[station]++
 		return true
 	default:
 		return false
 	}
 }
 
-func (b *Bus) leave() {
+func (b *Bus) leave(station string) {
+	b.mu.Lock()
+	if b.of[station]--; b.of[station] == 0 {
+		delete(b.of, station)
+	}
+	b.mu.Unlock()
 	<-b.room
 	b.busy.Done()
 }

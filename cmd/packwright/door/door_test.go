@@ -199,7 +199,8 @@ func TestBusIsBusy(t *testing.T) {
 	}
 	const more = 5
 	for n := 1; n <= busCommands+more; n++ {
-		if err := bench.PublishRequest("floor.f.do.ST-1", inbox, fmt.Appendf(nil, `{"id":"ST-1/a/%d","type":"place"}`, n)); err != nil {
+		station := fmt.Sprintf("ST-%d", n%(2*busCommands/laneCommands)) // no lane is full
+		if err := bench.PublishRequest("floor.f.do."+station, inbox, fmt.Appendf(nil, `{"id":"%s/a/%d","type":"place"}`, station, n)); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -56,11 +56,14 @@ type Web struct {
 // A page of another site can neither ask nor read: requests across origins and
 // names that are not this machine's are refused.
 func (w *Web) Handler() http.Handler {
-	mux := http.NewServeMux()
+	mux, turns := http.NewServeMux(), make(past, pastAtOnce)
 	for _, r := range w.All() {
+		if !r.Page {
+			r.Handle = turns.limit(r.Handle)
+		}
 		mux.Handle(r.Pattern, w.guard(r))
 	}
-	return ownName(w.Names, http.NewCrossOriginProtection().Handler(mux))
+	return newLimited(ownName(w.Names, http.NewCrossOriginProtection().Handler(mux)))
 }
 
 // All is the whole table of what the door answers, and to whom.
