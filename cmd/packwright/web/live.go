@@ -36,6 +36,7 @@ type topic struct {
 func (p *Pages) topics() map[string]topic {
 	return map[string]topic{
 		"board": {door.Readers, deskOrReader, p.boardParts},
+		"wrong": {door.Readers, deskOrReader, p.wrongParts},
 	}
 }
 

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -44,6 +45,9 @@ type wrongPage struct {
 	Ways    Ways
 	Acts    *Acts // nil: this badge only reads
 	Names   names
+	State   string // in words, with who has it since when
+
+	why audit.Why
 }
 
 // kindWord is a kind of mismatch in words.
@@ -94,20 +98,53 @@ func placeOf(k events.Kind) int {
 func (p *Pages) wrong(w http.ResponseWriter, r *http.Request) {
 	page := wrongList{}
 	err := p.Log.Look(r.Context(), p.at(r), func(v View) error {
-		page.Sheet = p.sheet(r.Context(), v, "What is wrong?")
-		page.Nav, page.Table, page.Styles = "/wrong", "table", []string{"desk.css", "wrong.css"}
-		b := v.Board(v.Now)
-		page.Go = b.Go
-		for _, m := range b.Open {
-			page.Rows = append(page.Rows, wrongRowOf(v, m))
-		}
-		if page.Who.As()&(door.Supervisor|door.Owner) != 0 && p.at(r) == p.At {
-			f := form(page.Who, "raise", "/wrong")
-			page.Raise, page.Kinds = &f, kindWords
+		page = p.wrongListOf(r.Context(), v)
+		if p.at(r) == p.At {
+			page.Live = "wrong"
+			if page.Who.As()&(door.Supervisor|door.Owner) != 0 {
+				f := form(page.Who, "raise", "/wrong")
+				page.Raise, page.Kinds = &f, kindWords
+			}
 		}
 		return nil
 	})
 	p.showOr(w, r, err, "wrong", &page)
+}
+
+func (p *Pages) wrongListOf(ctx context.Context, v View) wrongList {
+	page := wrongList{Sheet: p.sheet(ctx, v, "What is wrong?")}
+	page.Nav, page.Table, page.Styles = "/wrong", "table", []string{"desk.css", "wrong.css"}
+	b := v.Board(v.Now)
+	page.Go = b.Go
+	for _, m := range b.Open {
+		page.Rows = append(page.Rows, wrongRowOf(v, m))
+	}
+	return page
+}
+
+// wrongParts draws what can change of the list, or of one matter. Forms are not
+// among it: each has a number for the one person it was drawn for.
+func (p *Pages) wrongParts(ctx context.Context, v View, of string) ([]Part, error) {
+	var page any
+	var sheet Sheet
+	name, parts := "wrong", []string{"wrong-go", "wrong-list"}
+	if of == "" {
+		list := p.wrongListOf(ctx, v)
+		page, sheet = &list, list.Sheet
+	} else {
+		one, err := p.wrongPageOf(ctx, v, of)
+		if err != nil {
+			return nil, err
+		}
+		name, parts = "wrong-one", []string{"wrong-case", "wrong-state"}
+		page, sheet = &one, one.Sheet
+	}
+	out, err := p.headParts(sheet)
+	if err != nil {
+		return nil, err
+	}
+	more, err := p.parts(name, page, parts...)
+	return append(out, more...), err
 }
 
 func wrongRowOf(v View, m audit.BoardMatter) wrongRow {
@@ -145,31 +182,37 @@ func kindsOf(m audit.MatterView) []events.Kind {
 
 // wrongOne shows one matter, or one carton and what blocks it.
 func (p *Pages) wrongOne(w http.ResponseWriter, r *http.Request) {
-	key := r.PathValue("of")
-	page := wrongPage{Key: key}
-	err := p.Log.Look(r.Context(), p.at(r), func(v View) error {
-		why, err := v.Why(key)
-		if err != nil {
+	page := wrongPage{}
+	err := p.Log.Look(r.Context(), p.at(r), func(v View) (err error) {
+		if page, err = p.wrongPageOf(r.Context(), v, r.PathValue("of")); err != nil || p.at(r) != p.At {
 			return err
 		}
-		page.Sheet = p.sheet(r.Context(), v, key)
-		page.Nav, page.Table, page.Styles = "/wrong", "table", []string{"desk.css", "wrong.css"}
-		page.fill(v, why)
-		acting := page.Who.As()&(door.Supervisor|door.Owner) != 0 && p.at(r) == p.At
-		if page.Matter == nil || page.Matter.State == "resolved" {
-			return nil
-		}
-		options, err := v.Options(page.Matter.Mismatch, page.Who.Roles)
-		if err != nil {
-			return err
-		}
-		page.Ways = waysOf(v, why, options)
-		if acting {
-			page.Acts = actsOf(v, page.Who, *page.Matter, why)
+		page.Live = "wrong/" + page.Key
+		if page.Ways.List != nil && page.Who.As()&(door.Supervisor|door.Owner) != 0 {
+			page.Acts = actsOf(v, page.Who, *page.Matter, page.why)
 		}
 		return nil
 	})
 	p.showOr(w, r, err, "wrong-one", &page)
+}
+
+// wrongPageOf draws one matter, without its forms. Errors: *audit.NoSuch.
+func (p *Pages) wrongPageOf(ctx context.Context, v View, key string) (wrongPage, error) {
+	why, err := v.Why(key)
+	if err != nil {
+		return wrongPage{}, err
+	}
+	page := wrongPage{Sheet: p.sheet(ctx, v, key), Key: key, why: why}
+	page.Nav, page.Table, page.Styles = "/wrong", "table", []string{"desk.css", "wrong.css"}
+	page.fill(v, why)
+	if page.Matter == nil || page.Matter.State == "resolved" {
+		return page, nil
+	}
+	options, err := v.Options(page.Matter.Mismatch, page.Who.Roles)
+	if err == nil {
+		page.Ways = waysOf(v, why, options)
+	}
+	return page, err
 }
 
 // fill takes the evidence over into the drawing.
@@ -188,6 +231,7 @@ func (x *wrongPage) fill(v View, why audit.Why) {
 	}
 	x.Matter, x.Nearby, x.Counts, x.Minutes = why.Matter, why.Nearby, why.Counts, minutesOf(why.Recent)
 	x.Sheet.Name, x.Sheet.Where = x.headOf(why, cartons)
+	x.State = x.Sheet.Where
 	x.Sheet.Title = x.Sheet.Name
 	if m := why.Matter; m != nil && m.State != "resolved" && m.Blocks {
 		x.Ground = "no seal while " + m.Mismatch + " is open"

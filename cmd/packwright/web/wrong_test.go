@@ -134,3 +134,29 @@ func floatOf(t *testing.T, s string) float64 {
 	}
 	return v
 }
+
+// TestWrongLive: what is sent again holds no form, which is one person's alone.
+func TestWrongLive(t *testing.T) {
+	d := playDesk(t, "17:41")
+	for _, of := range []string{"", "X-02", "C-01"} {
+		var parts []Part
+		err := d.Look(t.Context(), "", func(v View) (err error) {
+			parts, err = d.pages.wrongParts(t.Context(), v, of)
+			return err
+		})
+		if err != nil || len(parts) < 4 {
+			t.Errorf("%q: %d parts, %v", of, len(parts), err)
+		}
+		for _, p := range parts {
+			if strings.Contains(p.HTML, "<form") || strings.Contains(p.HTML, "<input") {
+				t.Errorf("%q: the part %s holds a form", of, p.ID)
+			}
+			if !strings.Contains(p.HTML, `id="`+p.ID+`"`) {
+				t.Errorf("%q: the part %s has another id", of, p.ID)
+			}
+		}
+	}
+	if err := d.Look(t.Context(), "", func(v View) error { _, err := d.pages.wrongParts(t.Context(), v, "X-99"); return err }); err == nil {
+		t.Error("an unknown matter has parts")
+	}
+}
