@@ -2,12 +2,11 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"sync"
 
 	"packwright/cmd/packwright/door"
-	"packwright/events"
 	"packwright/workflow"
+	"packwright/workflow/engine"
 )
 
 // light is green until something has made the hub unbelievable. Then it takes no
@@ -51,8 +50,7 @@ func (f lit) Ask(ctx context.Context, c workflow.Command) door.Answer {
 	}
 	a := f.Floor.Ask(ctx, c)
 	if a.Refusal != nil && a.Refusal.Code == workflow.Behind().Code {
-		f.light.turn(fmt.Errorf("%w: the bench of %s was told that frame %d ends with root %.16s; the log here ends at frame %d with root %.16s: an older log, or another, stands in its place. If what was seen is lost for good, the owner says so: packwright restore --accept-loss --head %d:%.16s",
-			events.ErrCorrupt, c.ID, c.Held, c.HeldRoot, a.Frame, a.Root, c.Held, c.HeldRoot))
+		f.light.turn(behind("the bench of "+c.ID, engine.Head{Frame: c.Held, Root: c.HeldRoot}, engine.Head{Frame: a.Frame, Root: a.Root}))
 	}
 	return a
 }

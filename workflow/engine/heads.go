@@ -111,6 +111,14 @@ func (e *Engine) witness(ctx context.Context, c *workflow.Command) (*workflow.Re
 	return unlike(c.HeldRoot, proof.Hex(h.Root)), nil
 }
 
+// Has says whether the log has a head that somebody was told of: the frame, with
+// the root after it; or whether the owner has accepted that it is lost. Errors:
+// those of Log.Read.
+func (e *Engine) Has(ctx context.Context, told Head) (bool, error) {
+	no, err := e.witness(ctx, &workflow.Command{Held: told.Frame, HeldRoot: told.Root, HeldEra: told.Era})
+	return no == nil, err
+}
+
 func unlike(held, root string) *workflow.Refusal {
 	if held == root {
 		return nil
