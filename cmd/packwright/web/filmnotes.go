@@ -23,7 +23,7 @@ func (f *film) note(e *events.Event) {
 			s.N += d.Q
 		}
 	case *events.CartonFinished:
-		if s := last(f.packs, d.Carton); s != nil {
+		if s := last(f.packs, d.Carton); s != nil && s.To.IsZero() {
 			s.To = e.At
 		}
 	case *events.MismatchRaised:

@@ -135,6 +135,7 @@ func (p *Pages) Routes() []door.Route {
 		page("GET /day", "how the day went: the board at any moment of it; ?day= ?at=", door.Readers, p.dayAgain),
 		page("GET /day/board", "what the slider of the day shows, as parts; ?day= ?step=", door.Readers, p.dayBoard),
 		page("GET /day/steps", "where the slider of the day stops; ?day=", door.Readers, p.daySteps),
+		page("GET /story", "what happened to whatever a code names; a client is told of its own goods alone; ?code= ?item=", door.Readers|door.Client, p.story),
 		page("GET /live", "fragments of pages, sent again as the log moves; ?topic=", door.Readers|door.Client, p.live),
 		page("GET /wrong", "what does not match and is open", door.Readers, p.wrong),
 		page("GET /plans", "the plans, and the changes asked for", door.Readers|door.Client, p.plans),
