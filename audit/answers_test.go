@@ -130,12 +130,12 @@ func TestOptions(t *testing.T) {
 	for _, c := range []struct {
 		who         []events.Role
 		may, mayNot string
-		waits       events.Role
+		second      events.Role // who else must agree to a write-off, beside the client
 	}{
-		{[]events.Role{events.Packer}, "find-and-add", "amend-plan", events.Client},
-		{[]events.Role{events.Supervisor}, "amend-plan", "send-short", events.Client},
-		{[]events.Role{events.Owner}, "send-short", "write-off-and-amend", events.Client},
-		{[]events.Role{events.Auditor}, "", "recount", events.Client},
+		{[]events.Role{events.Packer}, "find-and-add", "amend-plan", events.Owner},
+		{[]events.Role{events.Supervisor}, "write-off-and-amend", "send-short", events.Owner},
+		{[]events.Role{events.Owner}, "write-off-and-amend", "nothing", events.Supervisor},
+		{[]events.Role{events.Auditor}, "", "recount", events.Owner},
 	} {
 		o, err := fold.Options("X-02", c.who)
 		if err != nil || o.State != "taken" || o.By != "maren" || !o.Leave || len(o.Cartons) != 1 {
@@ -144,8 +144,15 @@ func TestOptions(t *testing.T) {
 		found := map[string]bool{}
 		for _, v := range o.Options {
 			found[v.Name] = v.May
-			if v.Check == events.AmendedPlan && (len(v.Waits) != 1 || v.Waits[0] != c.waits) {
+			want := []events.Role{events.Client}
+			if v.Both {
+				want = append(want, c.second)
+			}
+			if v.Check == events.AmendedPlan && !slices.Equal(v.Waits, want) {
 				t.Errorf("%v: %s waits for %v", c.who, v.Name, v.Waits)
+			}
+			if v.Takes.Minutes < 1 || v.Takes.Basis == "" {
+				t.Errorf("%s takes %+v", v.Name, v.Takes)
 			}
 			if !slices.ContainsFunc(events.WaysOut(o.Kinds...), func(r events.Resolution) bool { return r.Name == v.Name }) {
 				t.Errorf("%s settles none of %v", v.Name, o.Kinds)

@@ -42,6 +42,8 @@ type BoardCarton struct {
 type Estimate struct {
 	Minutes int    `json:"minutes"`
 	Basis   string `json:"basis"`
+	// Practice: part of it is common practice, as this floor has no pace of its own there.
+	Practice bool `json:"common_practice,omitempty"`
 }
 
 // BoardBench is one bench that has joined or spoken.

@@ -136,6 +136,11 @@ func (f *Fold) mismatchResolved(e *events.Event, d *events.MismatchResolved) err
 		return fmt.Errorf("mismatch %s is resolved", d.Mismatch)
 	}
 	m.State, m.Resolved = "resolved", f.fact(e)
+	begun := m.Taken
+	if begun.Ref == 0 {
+		begun = m.Raised
+	}
+	f.paces.settled(d.Resolution, m.Resolved.At.since(begun.At))
 	m.Resolution, m.Approver, m.AfterCheck, m.Where = d.Resolution, d.Approver, d.AfterCheck, d.Where
 	return nil
 }

@@ -13,9 +13,10 @@ import (
 type Option struct {
 	events.Resolution
 	May bool `json:"may"` // this person may close the matter so
-	// Waits lists whose yes is still needed: the owner of the floor, or the
+	// Waits lists who must still say yes, all of them: the owner of the floor, the
 	// client for goods of theirs.
 	Waits []events.Role `json:"waits_for,omitempty"`
+	Takes Estimate      `json:"takes"`
 	// Another says that a second person must count after the fix.
 	Another bool `json:"another_person,omitempty"`
 }
@@ -26,7 +27,10 @@ type Options struct {
 	Kinds    []events.Kind `json:"kinds"`
 	State    string        `json:"state"`
 	Cartons  []string      `json:"cartons,omitempty"`
-	By       string        `json:"by,omitempty"` // who has it
+	By       string        `json:"by,omitempty"`      // who has it,
+	Taken    events.Time   `json:"taken_at,omitzero"` // and since when
+	Raised   events.Time   `json:"raised_at"`
+	At       events.Time   `json:"at"` // the clock that it is read by
 	Options  []Option      `json:"options"`
 	// Leave: the cartons may also stay here for the next load, the matter open.
 	Leave bool `json:"may_leave_behind"`
@@ -39,11 +43,14 @@ func (f *Fold) Options(mismatch string, roles []events.Role) (Options, error) {
 	if m == nil {
 		return Options{}, &NoSuch{"mismatch", mismatch}
 	}
-	o := Options{Mismatch: mismatch, Kinds: m.kinds(), State: m.State, Cartons: m.cartons(), By: f.names.text(m.By)}
+	o := Options{Mismatch: mismatch, Kinds: m.kinds(), State: m.State, Cartons: m.cartons(), By: f.names.text(m.By),
+		Taken: m.Taken.At.time(), Raised: m.Raised.At.time(), At: f.now}
 	o.Leave = len(o.Cartons) > 0
 	client := slices.ContainsFunc(o.Cartons, f.clientGoods)
 	for _, r := range events.WaysOut(o.Kinds...) {
-		o.Options = append(o.Options, optionFor(r, roles, client))
+		way := optionFor(r, roles, client)
+		way.Takes = f.effortOf(m, r)
+		o.Options = append(o.Options, way)
 	}
 	slices.SortStableFunc(o.Options, func(a, b Option) int { return rank(a.May) - rank(b.May) })
 	return o, nil
@@ -82,13 +89,16 @@ func rank(may bool) int {
 func optionFor(r events.Resolution, roles []events.Role, client bool) Option {
 	o := Option{Resolution: r, Another: r.Check == events.Recount}
 	for _, role := range roles {
-		o.May = o.May || slices.Contains(r.Who, role)
+		o.May = o.May || slices.Contains(r.Who, role) || r.Both && (role == events.Supervisor || role == events.Owner)
 	}
-	switch {
-	case r.Check == events.AmendedPlan && client:
-		o.Waits = []events.Role{events.Client}
-	case r.Check == events.AmendedPlan, r.Both:
-		o.Waits = []events.Role{events.Owner}
+	if r.Check == events.AmendedPlan && client {
+		o.Waits = append(o.Waits, events.Client)
+	}
+	switch is := func(x events.Role) bool { return slices.Contains(roles, x) }; {
+	case r.Both && is(events.Owner) && !is(events.Supervisor):
+		o.Waits = append(o.Waits, events.Supervisor)
+	case r.Both, r.Check == events.AmendedPlan && !client:
+		o.Waits = append(o.Waits, events.Owner)
 	}
 	o.Waits = slices.DeleteFunc(o.Waits, func(need events.Role) bool { return slices.Contains(roles, need) })
 	return o
@@ -115,10 +125,7 @@ func (f *Fold) clientGoods(key string) bool {
 func (o Options) Text(w io.Writer) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s %s, %s", o.Mismatch, kindWords(o.Kinds), o.State)
-	if o.By != "" {
-		fmt.Fprintf(b, ", %s has it", o.By)
-	}
-	fmt.Fprintf(b, "; %d ways out\n", len(o.Options))
+	fmt.Fprintf(b, "%s; raised %s; %d ways out\n", hasIt(o.By, o.Taken, o.At), clock(o.Raised), len(o.Options))
 	for _, v := range o.Options {
 		who := "you may"
 		if !v.May {
@@ -126,12 +133,12 @@ func (o Options) Text(w io.Writer) error {
 		}
 		fmt.Fprintf(b, "  %-20s %s (%s", v.Name, v.Does, who)
 		if len(v.Waits) > 0 {
-			fmt.Fprintf(b, "; %s must agree", roleWords(v.Waits))
+			fmt.Fprintf(b, "; %s must agree", listWords(v.Waits, " and "))
 		}
-		if v.Another {
-			b.WriteString("; then another person counts")
+		if v.Both {
+			b.WriteString("; two persons")
 		}
-		b.WriteString(")\n")
+		fmt.Fprintf(b, "; %s; %s)\n", v.CheckSays(), v.Takes.Says())
 	}
 	if o.Leave {
 		fmt.Fprintf(b, "  or leave %s for the next load\n", strings.Join(o.Cartons, ", "))
@@ -148,10 +155,41 @@ func kindWords(list []events.Kind) string {
 	return strings.Join(out, " and ")
 }
 
-func roleWords(list []events.Role) string {
+func roleWords(list []events.Role) string { return listWords(list, " or ") }
+
+func listWords(list []events.Role, between string) string {
 	var out []string
 	for _, r := range list {
 		out = append(out, string(r))
 	}
-	return strings.Join(out, " or ")
+	return strings.Join(out, between)
+}
+
+// hasIt says who has a matter, and for how long: ", maren has it since 17:41:00 (2 min)".
+func hasIt(by string, since, now events.Time) string {
+	if by == "" {
+		return ", nobody has it"
+	}
+	return fmt.Sprintf(", %s has it since %s (%d min)", by, clock(since), int(now.Sub(since).Minutes()))
+}
+
+// CheckSays says what must be in the log before the matter closes so.
+func (o Option) CheckSays() string {
+	switch o.Check {
+	case events.Recount:
+		return "then another person counts"
+	case events.AmendedPlan:
+		return "closes when the plan is changed"
+	case events.Leave:
+		return "closes after leave was given"
+	}
+	return "closes without a check after it"
+}
+
+// Says gives the minutes in words.
+func (e Estimate) Says() string {
+	if e.Practice {
+		return fmt.Sprintf("about %d min, part of it common practice", e.Minutes)
+	}
+	return fmt.Sprintf("about %d min, this floor's pace", e.Minutes)
 }

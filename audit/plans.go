@@ -75,6 +75,7 @@ func (f *Fold) planAmended(e *events.Event, d *events.PlanAmended) error {
 	p.Revs = append(p.Revs, revision{Rev: d.Rev, Proposal: d.Proposal, Changes: d.Changes, Approved: d.Approved, Fact: f.fact(e)})
 	if q := f.props[d.Proposal]; q != nil {
 		q.State = "amended"
+		f.paces.answered(stampOf(e.At).since(q.Asked.At))
 	}
 	return f.change(e, id, d.Rev, d.Changes)
 }

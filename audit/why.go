@@ -26,6 +26,9 @@ type Why struct {
 	Counts    []CountsOf   `json:"counts,omitempty"`
 	Nearby    []NearbyItem `json:"lying_about,omitempty"`
 	Recent    []Happened   `json:"recent,omitempty"` // at the benches concerned
+	// Ways are the ways out while the matter is open, as [Fold.Options] gives them
+	// to somebody without a role.
+	Ways []Option `json:"ways_out,omitempty"`
 }
 
 // MatterView is one mismatch with its symptoms.
@@ -129,6 +132,13 @@ func (f *Fold) WhyBy(key string, p Priors) (Why, error) {
 		w.Recent = append(w.Recent, f.recent(b, until)...)
 	}
 	f.account(&w, p)
+	if w.Matter != nil && w.Matter.State != "resolved" {
+		o, err := f.Options(w.Matter.Mismatch, nil)
+		if err != nil {
+			return w, err
+		}
+		w.Ways = o.Options
+	}
 	return w, nil
 }
 
@@ -240,8 +250,11 @@ func (w Why) Text(o io.Writer) error {
 	fmt.Fprintf(b, "%s at %s\n", w.Asked, clock(w.At))
 	if m := w.Matter; m != nil {
 		fmt.Fprintf(b, "%s %s, %s, raised %s", m.Mismatch, m.Kind, m.State, clock(m.Raised))
-		if m.By != "" {
-			fmt.Fprintf(b, ", %s has it", m.By)
+		switch {
+		case m.State != "resolved":
+			b.WriteString(hasIt(m.By, m.Taken, w.At))
+		case m.By != "":
+			fmt.Fprintf(b, ", %s had it", m.By)
 		}
 		b.WriteString("\n")
 		for _, n := range m.Notes {
@@ -274,6 +287,9 @@ func (w Why) Text(o io.Writer) error {
 	}
 	for _, h := range w.Recent {
 		fmt.Fprintf(b, "  %s %s %s%s\n", clock(h.At), h.Station, h.Text, times(h.Times))
+	}
+	for _, v := range w.Ways {
+		fmt.Fprintf(b, "  way out: %s, %s; %s\n", v.Name, v.Takes.Says(), v.CheckSays())
 	}
 	_, err := io.WriteString(o, b.String())
 	return err
