@@ -117,12 +117,19 @@ func waysOf(v View, why audit.Why, o audit.Options) Ways {
 		bench = "a bench"
 	}
 	for _, opt := range o.Options {
-		x := Way{Name: opt.Name, Does: upper(opt.Does), May: opt.May, Both: opt.Both, Who: whoMay(opt), Check: checkWords(opt)}
+		x := Way{Name: opt.Name, Does: upper(opt.Does), May: opt.May, Both: opt.Both, Who: whoMay(opt), Check: opt.CheckSays()}
 		if how := hows[opt.Name]; how != "" {
 			x.How = strings.NewReplacer("{it}", carton, "{bench}", bench).Replace(how)
 		}
-		if len(opt.Waits) > 0 {
-			x.Bar = &TimeBar{Text: "until " + strings.Join(voicesOf(v, why, opt.Waits), " or ") + " answers", Wait: true}
+		switch {
+		case len(opt.Waits) > 0:
+			var voices []string
+			for _, role := range opt.Waits { // each of them must say yes
+				voices = append(voices, strings.Join(voicesOf(v, why, []events.Role{role}), " or "))
+			}
+			x.Bar = &TimeBar{Text: fmt.Sprintf("until %s answers, %s", strings.Join(voices, ", then "), opt.Takes.Says()), Wait: true}
+		case left.minutes > 0:
+			x.Bar = &TimeBar{Percent: min(100*float64(opt.Takes.Minutes)/float64(left.minutes), 99), Text: opt.Takes.Says()}
 		}
 		w.List = append(w.List, x)
 	}
@@ -183,24 +190,13 @@ func whoMay(o audit.Option) string {
 	if !o.May {
 		who = "for " + rolesIn(o.Who)
 	}
+	if len(o.Waits) > 0 {
+		who += "; " + strings.ReplaceAll(rolesIn(o.Waits), " or ", " and ") + " must agree"
+	}
 	if o.Both {
-		who += "; supervisor and owner must agree"
-	} else if len(o.Waits) > 0 {
-		who += "; " + rolesIn(o.Waits) + " must agree"
+		who += "; two persons, supervisor and owner"
 	}
 	return who
-}
-
-func checkWords(o audit.Option) string {
-	switch o.Check {
-	case events.Recount:
-		return "closes after another person’s count"
-	case events.AmendedPlan:
-		return "closes when the plan is changed"
-	case events.Leave:
-		return "closes after leave was given"
-	}
-	return ""
 }
 
 // remaining is the time to the next truck.
