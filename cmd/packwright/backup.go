@@ -37,6 +37,17 @@ type backedUp struct {
 	Events   int64     `json:"events"`
 	Root     string    `json:"root"`
 	Verified bool      `json:"verified"` // both readers rebuilt the floor from it
+
+	// LastVerified is the newest before this one that was, when this one was not.
+	LastVerified *backedUp `json:"last_verified,omitempty"`
+}
+
+// proven gives the newest that was verified; nil when none was.
+func (b *backedUp) proven() *backedUp {
+	if b == nil || b.Verified {
+		return b
+	}
+	return b.LastVerified
 }
 
 func (p place) backup() string { return p.file("backup.json") }
@@ -60,7 +71,7 @@ func (c *backupCommand) Run(d *desk) error {
 	if err != nil {
 		return errors.Join(err, gone(fresh))
 	}
-	done := backedUp{begun.UTC().Truncate(time.Second), c.File, p.Sums.Frames, p.Sums.Events, p.Sums.Root, !c.Quick}
+	done := backedUp{At: begun.UTC().Truncate(time.Second), File: c.File, Frames: p.Sums.Frames, Events: p.Sums.Events, Root: p.Sums.Root, Verified: !c.Quick}
 	if err := d.noteBackup(src.about.Floor, done); err != nil {
 		return err
 	}
@@ -97,6 +108,11 @@ func (d *desk) noteBackup(floor string, done backedUp) error {
 	if about, err := at.founded(); err != nil || about.Floor != floor {
 		d.warn("the floor's directory is not here; its health report will not tell of this backup")
 		return nil
+	}
+	if !done.Verified {
+		if old, err := at.lastBackup(); err == nil {
+			done.LastVerified = old.proven()
+		}
 	}
 	b, err := json.Marshal(done)
 	if err != nil {

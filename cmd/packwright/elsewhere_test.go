@@ -43,11 +43,15 @@ func TestLogKeptElsewhere(t *testing.T) {
 		{"items import " + items + " --badge ana", 0, "13 already"},
 		{"board", 0, "no plan is in force"},
 		{"verify --rebuild", 0, "OK: shed"},
+		{"backup " + dir + ".backup", 0, "events in"},
+		{"restore " + dir + ".backup --data " + dir + "2 --nats " + strangerBus(t), 0, "shed stands in"},
+		{"verify --rebuild --data " + dir + "2", 0, "OK: shed"},
+		{"restore " + dir + ".backup --data " + dir + "3 --nats " + url, 2, "holds 18 frames of a log of shed already"},
 		{"serve --bus 127.0.0.1:0 --listen 127.0.0.1:0", 2, "leave --bus out"},
 		{"init shed --owner ana --nats " + url, 2, "holds the floor shed already"},
 	} {
 		var out bytes.Buffer
-		code := run(t.Context(), &streams{strings.NewReader(""), &out, &out}, append(strings.Fields(step.args), "--data", dir))
+		code := run(t.Context(), &streams{strings.NewReader(""), &out, &out}, append([]string{"--data", dir}, strings.Fields(step.args)...))
 		if code != step.code || !strings.Contains(out.String(), step.says) {
 			t.Errorf("packwright %s: exit %d, want %d and %q:\n%s", step.args, code, step.code, step.says, &out)
 		}

@@ -70,10 +70,10 @@ func (m *meters) watch(h *hub, l *light) {
 	})
 	m.gauge("packwright_backup_timestamp_seconds", "When the last backup that was verified began; 0 when there was none.", func() float64 {
 		last, err := h.place.lastBackup()
-		if err != nil || last == nil || !last.Verified {
+		if err != nil || last.proven() == nil {
 			return 0
 		}
-		return float64(last.At.Unix())
+		return float64(last.proven().At.Unix())
 	})
 	m.gauge("packwright_events_not_published", "Events that listeners on the bus did not get.", func() float64 {
 		if h.events == nil {

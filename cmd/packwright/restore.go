@@ -21,6 +21,9 @@ type restoreCommand struct {
 	Policy string `type:"path" placeholder:"FILE" help:"The house's policy, which is not in a backup (the default policy)."`
 	Key    string `type:"path" placeholder:"FILE" help:"Where the key that signs heads is (the user's configuration)."`
 	Head   string `placeholder:"FRAME:ROOT" help:"The newest head that anybody has seen: of an answer, a day's sheet, a bench that says E-SYS-05."`
+	NATS   string `name:"nats" placeholder:"URL" help:"Keep the log on the NATS server there, with JetStream, instead of in the directory."`
+	NKey   string `name:"nkey" type:"path" placeholder:"FILE" help:"The key seed to connect there with."`
+	Creds  string `name:"creds" type:"path" placeholder:"FILE" help:"Or the credentials file."`
 	acceptLoss
 }
 
@@ -90,6 +93,9 @@ func (c *restoreCommand) show(d *desk, p provenBackup) error {
 
 func (c *restoreCommand) restore(d *desk, p provenBackup, missing *notedHead) error {
 	about := founded{Format: foundedFormat, Floor: p.Header.Floor, Currency: p.Header.Currency, Key: p.Key}
+	if c.NATS != "" {
+		about.NATS = &elsewhere{URL: c.NATS, NKeySeed: c.NKey, Credentials: c.Creds}
+	}
 	out := restored{Data: d.Data, Floor: about.Floor, Taken: &p.Header.Taken}
 	return c.staged(d, about, &out, missing, engine.Head{Frame: p.Sums.Frames, Size: p.Sums.Events, Root: p.Sums.Root}, func(log events.Log) error {
 		step, finish := d.progress(int(p.Sums.Frames), "frames restored")

@@ -50,14 +50,24 @@ func stage(dir string, about founded) (*staging, error) {
 	return s, err
 }
 
-// fill appends frames to the store, which is not synced until it is finished:
-// until then it is nobody's.
+// fill appends frames to the store, which must be empty and is not synced until it
+// is finished: until then it is nobody's. On a server elsewhere each is synced as
+// its owner has set, and what was begun there stays when it fails.
 func (s *staging) fill(d *desk, write func(events.Log) error) error {
-	log, err := natslog.Open(d.ctx, natslog.Config{Floor: s.about.Floor, Dir: s.store(), NoSync: true, Program: "packwright restore", Logger: d.log})
+	cfg := s.about.keeping(s.place)
+	cfg.NoSync, cfg.Program, cfg.Logger = cfg.URL == "", "packwright restore", d.log
+	log, err := natslog.Open(d.ctx, cfg)
 	if err != nil {
 		return err
 	}
-	return errors.Join(write(log), log.Close())
+	last, err := log.Last(d.ctx)
+	if err == nil && last > 0 {
+		err = prep.Input(fmt.Sprintf("%s holds %d frames of a log of %s already", s.about.NATS.URL, last, s.about.Floor), "name a server without one; nothing is written over")
+	}
+	if err == nil {
+		err = write(log)
+	}
+	return errors.Join(err, log.Close())
 }
 
 // describe writes policy and floor.json beside the store.
