@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+	"syscall"
 
 	"packwright/cmd/packwright/door"
 	"packwright/events"
 	"packwright/events/backup"
+	"packwright/events/natslog"
 	"packwright/prep"
 	"packwright/workflow"
 )
@@ -70,8 +72,10 @@ var advice = []struct {
 	{events.ErrCorrupt, "Stop. Keep the directory as it is, and call the owner."},
 	{events.ErrLocked, "Ask that hub with --url, or end it first."},
 	{events.ErrFenced, "Ask the hub that has the log now."},
+	{natslog.ErrFull, "Make room on that disk, then start anew. What was answered is kept; doing again what was not is safe."},
 	{events.ErrUnreachable, "What became of it is unknown. Doing the same again is safe."},
 	{errNoFloor, "Found one with packwright init, or name its directory with --data."},
+	{syscall.EROFS, "Mount that disk for writing. Nothing can be kept there until then."},
 	{fs.ErrPermission, "Run it as the user whose directory it is."},
 }
 

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"packwright/audit"
 	"packwright/events"
 	"packwright/workflow"
 	"packwright/workflow/engine"
@@ -16,18 +17,19 @@ import (
 
 // health is what GET /health tells. OK is the green light.
 type health struct {
-	OK       bool        `json:"ok"`
-	Trouble  []string    `json:"trouble,omitempty"`
-	Floor    string      `json:"floor"`
-	Since    time.Time   `json:"since"`
-	Bus      string      `json:"bus"` // up, down
-	Head     engine.Head `json:"head"`
-	Auditor  *auditing   `json:"auditor,omitempty"`
-	Disk     *disk       `json:"disk,omitempty"` // left out when it cannot be told
-	Snapshot *time.Time  `json:"snapshot,omitempty"`
-	Backup   *backedUp   `json:"backup,omitempty"` // the last; left out when there was none
-	Scales   []scaleSeen `json:"scales,omitempty"` // by name
-	LeftOut  uint64      `json:"events_not_published,omitempty"`
+	OK       bool         `json:"ok"`
+	Trouble  []string     `json:"trouble,omitempty"`
+	Floor    string       `json:"floor"`
+	Since    time.Time    `json:"since"`
+	Bus      string       `json:"bus"` // up, down
+	Head     engine.Head  `json:"head"`
+	Auditor  *auditing    `json:"auditor,omitempty"`
+	Disk     *disk        `json:"disk,omitempty"` // left out when it cannot be told
+	Snapshot *time.Time   `json:"snapshot,omitempty"`
+	Backup   *backedUp    `json:"backup,omitempty"`        // the last; left out when there was none
+	Scales   []scaleSeen  `json:"scales,omitempty"`        // by name
+	Last     *events.Time `json:"last_recorded,omitempty"` // of the newest event that the auditor has read
+	LeftOut  uint64       `json:"events_not_published,omitempty"`
 }
 
 // auditing is how far the auditor's own reading has come, and whether it agrees.
@@ -69,6 +71,11 @@ func (h *hub) health(ctx context.Context, l *light) (any, bool) {
 	if h.books != nil {
 		r.Auditor = &auditing{Frame: h.books.Checkpoint().Seq, Digests: "equal"}
 		r.Auditor.Lag = h.lag()
+		h.books.View(func(f *audit.Fold) {
+			if last := f.Now(); !last.IsZero() {
+				r.Last = &last
+			}
+		})
 		if h.books.Err() != nil {
 			r.Auditor.Digests = "unequal"
 		}
@@ -90,11 +97,14 @@ func (h *hub) health(ctx context.Context, l *light) (any, bool) {
 func (h *hub) scales(ctx context.Context) (out []scaleSeen) {
 	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
 	defer cancel()
-	_ = h.writer.View(ctx, func(f *workflow.Floor) {
-		for _, name := range slices.Sorted(maps.Keys(f.Scales)) {
-			out = append(out, scaleSeen{name, f.Scales[name].Checked, f.Scales[name].OK})
-		}
-	})
+	_ = h.writer.View(ctx, func(f *workflow.Floor) { out = scalesOf(f) })
+	return out
+}
+
+func scalesOf(f *workflow.Floor) (out []scaleSeen) {
+	for _, name := range slices.Sorted(maps.Keys(f.Scales)) {
+		out = append(out, scaleSeen{name, f.Scales[name].Checked, f.Scales[name].OK})
+	}
 	return out
 }
 

@@ -41,14 +41,18 @@ type hub struct {
 
 // opening is how a hub is opened.
 type opening struct {
-	Program string                // what a refused second process reads about this one
-	Bus     string                // loopback address of the bus; empty: no port
-	Token   string                // the benches' shared password there
-	TLS     *tls.Config           // what the bus speaks; nil: in the clear, on this machine alone
-	Meters  *meters               // what counts its appends; may be nil
-	Publish bool                  // publish durable events on the bus
-	Now     func() time.Time      // the writer's clock; nil: the machine's
-	Store   func(*natslog.Config) // tests: keeps the store in another way
+	Program string           // what a refused second process reads about this one
+	Bus     string           // loopback address of the bus; empty: no port
+	Token   string           // the benches' shared password there
+	TLS     *tls.Config      // what the bus speaks; nil: in the clear, on this machine alone
+	Meters  *meters          // what counts its appends; may be nil
+	Publish bool             // publish durable events on the bus
+	Now     func() time.Time // the writer's clock; nil: the machine's
+	// What tests put in the way: how the store is kept, the log that the writer
+	// appends to, what it hears of the disk's room.
+	Store func(*natslog.Config)
+	Log   func(events.Log) events.Log
+	Free  func() (free, total uint64, err error)
 }
 
 // openHub opens the floor in a directory. Errors: errNoFloor, *prep.InputError
@@ -106,8 +110,14 @@ func openNamed(ctx context.Context, at place, about founded, log zerolog.Logger,
 	if h.meters = how.Meters; h.meters != nil {
 		frames = metered{h.log, h.meters}
 	}
+	if how.Log != nil {
+		frames = how.Log(frames)
+	}
+	if how.Free == nil {
+		how.Free = h.log.Free
+	}
 	h.writer, err = engine.Open(ctx, engine.Config{Log: frames, Floor: about.Floor, Policy: h.policy, Now: how.Now, Snapshot: at.snapshot(),
-		Logger: log, Durable: durable, Panicked: h.side.keep, Free: h.log.Free})
+		Logger: log, Durable: durable, Panicked: h.side.keep, Free: how.Free})
 	return h, err
 }
 

@@ -48,6 +48,7 @@ type commands struct {
 	Restore   restoreCommand   `cmd:"" help:"A floor from a backup; or what a backup is worth."`
 	Import    importCommand    `cmd:"" help:"What other programs, or export, have written."`
 	Supplies  suppliesCommand  `cmd:"" help:"Lots of material: what is on hand, what was used, what is blocked."`
+	Doctor    doctorCommand    `cmd:"" help:"What ails the floor, and what to do: disk, store, clock, backup, scales, ports."`
 	Demo      demoCommand      `cmd:"" help:"Play one invented day on an invented floor, and ask it anything."`
 
 	Fit      fitCommand      `cmd:"" help:"Which box or bag an item goes into, and with how much room."`

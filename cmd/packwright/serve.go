@@ -135,16 +135,26 @@ func (h *hub) serve(d *desk, way doorway, light *light) error {
 	return err
 }
 
-// watchWriter turns the light red when the writer has ended by itself. A log
-// that is not believable keeps the hub up, to say so; after all else it ends.
+// storeLook is how often a hub compares its stream with what it must be.
+const storeLook = 5 * time.Second
+
+// watchWriter turns the light red when the writer has ended by itself, or when
+// somebody has changed the stream. A log that is not believable keeps the hub
+// up, to say so; after all else it ends.
 func (h *hub) watchWriter(ctx context.Context, light *light, end func()) {
 	t := time.NewTicker(200 * time.Millisecond)
 	defer t.Stop()
-	for {
+	for looked := time.Now(); ; {
 		select {
 		case <-ctx.Done():
 			return
 		case <-t.C:
+		}
+		if time.Since(looked) >= storeLook {
+			looked = time.Now()
+			if err := h.log.Check(ctx); errors.Is(err, events.ErrCorrupt) {
+				light.turn(err)
+			}
 		}
 		if err := h.writer.Err(); err != nil {
 			light.turn(err)

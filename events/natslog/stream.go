@@ -87,13 +87,33 @@ func (l *Log) openStream(ctx context.Context, mustExist bool) error {
 	if err != nil {
 		return fmt.Errorf("stream %s: %w: %w", want.Name, events.ErrUnreachable, err)
 	}
-	found := stream.CachedInfo()
-	if diff := differences(found.Config, want); diff != nil {
-		return fmt.Errorf("%w: stream %s: %s", events.ErrCorrupt, want.Name, strings.Join(diff, "; "))
-	}
-	if why := wrong(found.State); why != "" {
-		return fmt.Errorf("%w: stream %s: %s", events.ErrCorrupt, want.Name, why)
+	if err := l.asItMustBe(stream.CachedInfo()); err != nil {
+		return err
 	}
 	l.stream = stream
+	return nil
+}
+
+// Check compares the stream, as it is now, with what it must be: whoever may
+// change streams could do so while the log is open. Errors: ErrCorrupt, with the
+// difference; ErrUnreachable.
+func (l *Log) Check(ctx context.Context) error {
+	found, err := l.stream.Info(ctx)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		return fmt.Errorf("%w: stream %s is gone", events.ErrCorrupt, l.cfg.stream())
+	}
+	if err != nil {
+		return fmt.Errorf("look at the stream: %w: %w", events.ErrUnreachable, err)
+	}
+	return l.asItMustBe(found)
+}
+
+func (l *Log) asItMustBe(found *jetstream.StreamInfo) error {
+	if diff := differences(found.Config, wanted(l.cfg)); diff != nil {
+		return fmt.Errorf("%w: stream %s: %s", events.ErrCorrupt, l.cfg.stream(), strings.Join(diff, "; "))
+	}
+	if why := wrong(found.State); why != "" {
+		return fmt.Errorf("%w: stream %s: %s", events.ErrCorrupt, l.cfg.stream(), why)
+	}
 	return nil
 }

@@ -18,6 +18,10 @@ const (
 	lowPart  = 50 // one part in fifty: 2 %
 )
 
+// Low gives below how many free bytes, on a disk of total bytes, no new work is
+// begun; below half of that no command is taken at all.
+func Low(total uint64) uint64 { return max(uint64(lowBytes), total/lowPart) }
+
 // refuse gives E-SYS-03 when a command may not be taken for want of room. The
 // disk is asked once a second at most; when it cannot be asked nothing is refused.
 func (r *room) refuse(free func() (uint64, uint64, error), command string, now time.Time) *workflow.Refusal {
@@ -31,7 +35,7 @@ func (r *room) refuse(free func() (uint64, uint64, error), command string, now t
 		}
 		r.asked = now
 	}
-	low := max(uint64(lowBytes), r.total/lowPart)
+	low := Low(r.total)
 	if r.free < low/2 || r.free < low && workflow.BeginsWork(command) {
 		return workflow.DiskFull()
 	}

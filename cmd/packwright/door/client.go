@@ -178,6 +178,19 @@ func (w *WebClient) Read(ctx context.Context, path string, v any) error {
 	return nil
 }
 
+// Look gets what a route gives into v, whatever its status: a hub that is not
+// well says so with 503 and tells why.
+func (w *WebClient) Look(ctx context.Context, path string, v any) error {
+	status, got, err := w.fetch(ctx, http.MethodGet, path, nil)
+	if err != nil {
+		return err
+	}
+	if err := json.Unmarshal(got, v); err != nil {
+		return fmt.Errorf("the hub answers %d to %s: %.200s", status, path, bytes.TrimSpace(got))
+	}
+	return nil
+}
+
 // Make posts to a route that makes a file, and gives the file.
 func (w *WebClient) Make(ctx context.Context, path string) ([]byte, error) {
 	status, got, err := w.fetch(ctx, http.MethodPost, path, nil)
