@@ -172,6 +172,19 @@ func TestAwayTheBenchKeepsWhatIsScanned(t *testing.T) {
 	if n := placedBy(t, hub)["C-12"]; n != 5 {
 		t.Errorf("%d placements", n)
 	}
+	hub.Kill()
+	for _, m := range marks(53, 2) {
+		types(t, tab, m, 0)
+	}
+	tab.Until(t, `document.getElementById("text").textContent === "Kept on this bench, 2 waiting."`)
+	tab.Do(t, chromedp.Navigate("about:blank")) // the browser is closed with two in it
+	hub.Again(t)
+	tab.Go(t, "/bench")
+	ready(t, tab)
+	tab.Until(t, `document.querySelector(".in .n")?.textContent === "7"`)
+	if n := placedBy(t, hub)["C-12"]; n != 7 {
+		t.Errorf("%d placements after the browser was closed", n)
+	}
 }
 
 // finishedBy counts the cartons that the demo had finished by then: C-12 is none.

@@ -2,6 +2,8 @@ package web_test
 
 import (
 	"fmt"
+	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -187,4 +189,103 @@ func TestACartonIsFilledCountedAndSealed(t *testing.T) {
 		t.Fatalf("phase %s", phase(t, tab))
 	}
 	tab.Picture(t, "bench-seal")
+}
+
+// TestAWrongKeyboardIsFound scans the test card through keyboards that are set
+// wrongly, and a code through one.
+func TestAWrongKeyboardIsFound(t *testing.T) {
+	b := webtest.Open(t)
+	hub := webtest.Demo(t, "--until", "14:09")
+	tab := bench(t, b, hub, "ST-2", "ife")
+	for _, c := range []struct{ typed, says string }{
+		{workflow.TestCard, "kept The reader and the keyboard agree."},
+		{"!TESTßaqwymzAQWYMZß0123456789-.", "no The keyboard is German, not US. Then scan the test card again."},
+		{"!test-AQWZMYaqwzmy-0123456789/.", "no Caps Lock is on. Press it once, then scan again."},
+		{workflow.Signed("T-29")[:5] + "0", "no The check sign of this code does not fit. Read it again."},
+	} {
+		webtest.Eval[bool](t, tab, fmt.Sprintf(`(document.getElementById("text").textContent = "?",
+			[...%q, "Enter"].forEach((key) => document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true, cancelable: true }))), true)`, c.typed))
+		tab.Until(t, `document.getElementById("text").textContent !== "?"`)
+		if got := says(t, tab); !strings.HasPrefix(got, c.says) {
+			t.Errorf("%q is answered %q, not %q", c.typed, got, c.says)
+		}
+	}
+}
+
+// TestHowSoonAHandKnows measures from the reader's Enter to the answer on the page,
+// with its log and the bench's own file on the disk.
+func TestHowSoonAHandKnows(t *testing.T) {
+	b := webtest.Open(t)
+	hub := webtest.Demo(t, "--until", "14:09")
+	tab := bench(t, b, hub, "ST-2", "ife")
+	reads(t, tab, workflow.Signed("C-12"), 0)
+	webtest.Eval[bool](t, tab, `(window.took = [], document.addEventListener("keydown", (e) => { if (e.key === "Enter") window.began = performance.now(); }, true),
+		new MutationObserver(() => window.took.push(performance.now() - window.began)).observe(document.getElementById("text"), { childList: true, characterData: true, subtree: true }), true)`)
+	for i, m := range marks(48, 12) {
+		types(t, tab, m, 0)
+		tab.Until(t, fmt.Sprintf(`document.getElementById("text").textContent === "%d in C-12."`, i+1))
+	}
+	took := webtest.Eval[[]float64](t, tab, `window.took`)
+	slices.Sort(took)
+	t.Logf("from Enter to the answer on the page: median %.0f ms, slowest %.0f ms of %d", took[len(took)/2], took[len(took)-1], len(took))
+	if took[len(took)/2] > 150 {
+		t.Errorf("a hand waits %.0f ms", took[len(took)/2])
+	}
+}
+
+// TestBenchPictures shows a bench on a tablet, a phone, light and dark, for eyes.
+func TestBenchPictures(t *testing.T) {
+	if os.Getenv("PACKWRIGHT_PICTURES") == "" {
+		t.Skip("PACKWRIGHT_PICTURES names no directory: nothing is drawn")
+	}
+	b := webtest.Open(t)
+	run, place, count := webtest.Demo(t, "--until", "10:00"), webtest.Demo(t, "--until", "14:11"), webtest.Demo(t, "--until", "17:29:20")
+	tabs := map[string]*webtest.Tab{"run": bench(t, b, run, "ST-2", "ife"), "place": bench(t, b, place, "ST-3", "sunniva"), "count": bench(t, b, count, "ST-3", "sunniva")}
+	reads(t, tabs["run"], workflow.Signed("T-01"), 0)
+	reads(t, tabs["place"], workflow.Signed("C-05"), 0)
+	reads(t, tabs["place"], "TRY", 0)
+	reads(t, tabs["count"], workflow.Signed("C-07"), 0)
+	reads(t, tabs["count"], card("FINISH-CARTON"), 0)
+	for name, tab := range tabs {
+		for _, size := range []struct {
+			name       string
+			wide, high int64
+		}{{"tablet", 1024, 768}, {"tablet-wide", 1280, 800}, {"phone", 390, 844}, {"narrow", 320, 700}} {
+			for _, paper := range []string{"sheet", "slate"} {
+				tab.Size(t, size.wide, size.high)
+				tab.Paper(t, paper)
+				tab.Picture(t, fmt.Sprintf("bench-%s-%s-%s", name, size.name, paper))
+				if over := webtest.Eval[float64](t, tab, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
+					t.Errorf("%s on a %s: %.0f px stand out at the side", name, size.name, over)
+				}
+			}
+		}
+	}
+}
+
+// TestLinesAreCountedByName counts a carton of two kinds by its fields: Enter goes to
+// the next, and after the last the count is given.
+func TestLinesAreCountedByName(t *testing.T) {
+	b := webtest.Open(t)
+	hub := webtest.Demo(t, "--until", "17:29:20")
+	tab := bench(t, b, hub, "ST-3", "sunniva")
+	reads(t, tab, workflow.Signed("C-07"), 0)
+	reads(t, tab, card("FINISH-CARTON"), 0)
+	slowly := func(keys string) {
+		t.Helper()
+		for _, k := range keys {
+			tab.Do(t, chromedp.KeyEvent(string(k)), chromedp.Sleep(160*time.Millisecond))
+		}
+	}
+	tab.Until(t, `document.activeElement?.dataset?.item === "PLU"`)
+	slowly("6\r")
+	tab.Until(t, `document.activeElement?.dataset?.item === "PUZ"`)
+	types(t, tab, card("HELP"), 0) // a reader goes off while a hand types: the field keeps what it had
+	slowly("15\r")
+	tab.Until(t, `document.getElementById("text").textContent === "Now weigh C-07."`)
+	counted := hub.Events(t, "count.entered")
+	lines := fmt.Sprint(counted[len(counted)-1]["data"].(map[string]any)["lines"])
+	if lines != "[map[item:PLU q:6] map[item:PUZ q:15]]" {
+		t.Errorf("the log holds the count %s", lines)
+	}
 }

@@ -41,6 +41,9 @@ func (p *Pages) signIn(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	to := "/"
+	if door.WhoOf(r.Context()).Bench {
+		to = "/bench"
+	}
 	if once {
 		to = "/pin"
 	}

@@ -65,7 +65,7 @@
 
   function link(n, away) {
     $("link").textContent = (away ? "hub not reached" : "hub reached") + (n > 0 || away ? ` · ${n} waiting` : "");
-    main.classList.toggle("away", away);
+    main.classList.toggle("unreached", away);
     if (n > 0) say({ text: `Kept on this bench, ${n} waiting.`, next: away ? "Prep may go on; counting and sealing may not." : "" }, "waiting");
   }
 
@@ -169,7 +169,14 @@
     const enter = "!ENTER", weight = f.querySelector("[data-weight]");
     if (weight) { if (weight.value.trim()) scan(grams(weight.value.trim())); else weight.focus(); return; }
     const fields = [...f.querySelectorAll("input")], empty = fields.find((x) => !/^\d{1,3}$/.test(x.value.trim()));
-    if (empty) { empty.focus(); say({ text: "A number is missing.", next: "None at all? Enter a zero." }, "no"); sound("no"); return; }
+    if (empty) {
+      const given = fields.includes(document.activeElement) && document.activeElement !== empty;
+      empty.focus();
+      if (given) return; // ENTER goes to the next line
+      say({ text: "A number is missing.", next: "None at all? Enter a zero." }, "no");
+      sound("no");
+      return;
+    }
     if (f.dataset.take) scan(f.dataset.take); // the hands were elsewhere meanwhile
     for (const x of fields) {
       if (x.dataset.item) scan(x.dataset.item);
