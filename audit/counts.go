@@ -34,6 +34,8 @@ func (f *Fold) cartonWeighed(e *events.Event, d *events.CartonWeighed) error {
 		w.Checked, w.Right = s.Checked.At, s.OK
 	}
 	c.Weighs = append(c.Weighs, w)
+	id, _ := f.cartons.find(d.Carton)
+	f.weighed = append(f.weighed, id)
 	return nil
 }
 

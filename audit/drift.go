@@ -1,9 +1,7 @@
 package audit
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 
 	"packwright/events"
 	"packwright/prep"
@@ -32,17 +30,7 @@ const (
 // is no alarm.
 func (f *Fold) ScaleDrift(key string) Drift {
 	d := Drift{Scale: key}
-	var last []*weighing
-	for _, c := range f.cartons.all() {
-		if n := len(c.Weighs); n > 0 && f.names.text(c.Weighs[n-1].Scale) == key {
-			if w := &c.Weighs[n-1]; w.Own.Known && w.Own.SD > 0 {
-				if last = append(last, w); len(last) > 8*driftOver {
-					last = newest(last, driftOver)
-				}
-			}
-		}
-	}
-	last = newest(last, driftOver)
+	last := f.lastReadings(key, driftOver)
 	sum := 0.0
 	for _, w := range last {
 		sum += min(driftClip, max(-driftClip, w.Own.Assess(w.Gross).Z.Float()))
@@ -56,10 +44,22 @@ func (f *Fold) ScaleDrift(key string) Drift {
 	return d
 }
 
-// newest keeps the last n readings, the last one first.
-func newest(list []*weighing, n int) []*weighing {
-	slices.SortFunc(list, func(a, b *weighing) int { return cmp.Compare(b.Fact.Ref, a.Fact.Ref) })
-	return list[:min(len(list), n)]
+// lastReadings gives the last n cartons' last readings on a scale, of those whose
+// weight could be foretold, the newest first.
+func (f *Fold) lastReadings(key string, n int) (out []weighing) {
+	seen := map[cartonID]bool{}
+	for i := len(f.weighed) - 1; i >= 0 && len(out) < n; i-- {
+		id := f.weighed[i]
+		if seen[id] {
+			continue // it was weighed again
+		}
+		seen[id] = true
+		list := f.cartons.row(id).Weighs
+		if w := list[len(list)-1]; f.names.text(w.Scale) == key && w.Own.Known && w.Own.SD > 0 {
+			out = append(out, w)
+		}
+	}
+	return out
 }
 
 // Words says what the drift means.

@@ -58,6 +58,7 @@ type Fold struct {
 	several map[string]*several // by runs
 	vague   []prep.Mark         // on goods that more than one run may have made
 	left    []departure         // in the order they left
+	weighed []cartonID          // each time, in order
 
 	marks   marks
 	hashes  hashes

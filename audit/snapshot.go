@@ -16,7 +16,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 7
+const snapshotVersion = 8
 
 // A snapshot is a head, one line of JSON, and records, each with its length before
 // it: the nouns that are few as JSON; the texts, the rows of each noun and the pages of marks in their
@@ -99,6 +99,7 @@ func (f *Fold) Save(w io.Writer) error {
 		s.row(pack(nil, f.kinOf(runID(id))), false)
 	}
 	s.row(pack(nil, &f.left), false)
+	s.row(pack(nil, &f.weighed), false)
 	s.turn()
 	for _, no := range numbers {
 		packed, done := f.marks.packed(no)

@@ -78,6 +78,8 @@ func (f *Fold) loadKin(l *loader) {
 	}
 	b, _ := l.row()
 	l.check(unpack([]byte(b), &f.left))
+	b, _ = l.row()
+	l.check(unpack([]byte(b), &f.weighed))
 }
 
 func (f *Fold) loadPages(l *loader, n int) {
