@@ -5,6 +5,7 @@
 //	go test ./...                                        the SQL oracle, codecs agree, peers keep the same promise
 //	go test -run '^$' -bench Figures -benchtime 1x ./... the table of figures
 //	go test -run '^$' -bench Compared -benchtime 1x ./... beside PostgreSQL, SQLite, a message an event
+//	go test -run '^$' -bench Growth -benchtime 1x ./...  how things grow with the log
 //	go test -run '^$' -bench Codec -benchmem ./...       codecs side by side
 //
 // # The load
