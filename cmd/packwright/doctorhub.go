@@ -87,10 +87,10 @@ func (p *patient) disk() finding {
 	if err != nil {
 		return ill(err, "")
 	}
-	return roomFor(free, total)
+	return diskRoom(free, total)
 }
 
-func roomFor(free, total uint64) finding {
+func diskRoom(free, total uint64) finding {
 	low, of := engine.Low(total), fmt.Sprintf("%d MiB of %d MiB are free", free>>20, total>>20)
 	const do = "Make room: nothing of the floor's directory may be deleted but snapshot/."
 	switch {
