@@ -28,6 +28,7 @@ type lot struct {
 	Parts             []part  // a bundle's lot: what went into it
 	Into              []lotID // bundle lots that took from this one
 	Bare              []origin
+	Seen              []seenAt // by triage
 	Trail             trail
 }
 
@@ -182,7 +183,10 @@ func (f *Fold) unitsTriaged(e *events.Event, d *events.UnitsTriaged) error {
 		place = d.To
 		f.hold(e, d.Hold, hold{N: d.Q, Reason: d.Reason, Rule: first(d.Hits), Place: f.names.id(d.To)}, d.Lot)
 	}
-	f.touch(e, d.Tote, f.lots.changeOf(d.Lot))
+	if l := f.lots.changeOf(d.Lot); l != nil {
+		f.saw(l, d)
+		f.touch(e, d.Tote, l)
+	}
 	return f.move(goods{d.Lot, d.Item, d.Q, nil}, spot{received, d.Tote}, spot{to, place}, stampOf(e.At))
 }
 

@@ -75,6 +75,9 @@ type Journey struct {
 	SentAt   events.Time `json:"dispatched_at,omitzero"`
 	SealSeen string      `json:"seal_seen,omitempty"`
 	Weight   *Weight     `json:"weight,omitempty"`
+	// Reopened and Told are what a reader of the carton's life must know beside.
+	Reopened []Reopening   `json:"reopened,omitempty"`
+	Told     []TestimonyOf `json:"told_later,omitempty"`
 }
 
 // TakenOut is one time a unit left a carton again.
@@ -204,7 +207,7 @@ func (f *Fold) materials(r *run, ordinal int) []MaterialLot {
 
 func (f *Fold) journey(id cartonID) *Journey {
 	c := f.cartons.row(id)
-	j := &Journey{Carton: f.cartons.Keys[id], Weight: f.weight(c)}
+	j := &Journey{Carton: f.cartons.Keys[id], Weight: f.weight(c), Reopened: c.reopenings(), Told: f.toldLater(f.cartons.Keys[id], c)}
 	if k := c.live(); k != nil {
 		j.CountAt, j.CountBy = k.Fact.At.time(), f.names.text(k.By)
 	}

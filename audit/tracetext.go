@@ -119,6 +119,12 @@ func (j *Journey) text(b *strings.Builder) {
 	if j == nil {
 		return
 	}
+	for _, r := range j.Reopened {
+		fmt.Fprintf(b, "    reopened: %s\n", r.words())
+	}
+	for _, o := range j.Told {
+		fmt.Fprintf(b, "    told later: %s\n", o.words())
+	}
 	if !j.CountAt.IsZero() {
 		fmt.Fprintf(b, "    counted %s%s", clock(j.CountAt), byWhom(j.CountBy))
 		if j.Seal != "" {
