@@ -8,6 +8,7 @@ import (
 
 	"packwright/audit"
 	"packwright/audit/follow"
+	"packwright/prep"
 	"packwright/testdata/floors"
 )
 
@@ -100,5 +101,39 @@ func TestCountedAsGathered(t *testing.T) {
 	}
 	if vague == 0 || marked == 0 {
 		t.Errorf("%d sets of heaps that several runs fed, %d marks: nothing was tried", vague, marked)
+	}
+}
+
+// TestMembersByPages: pages of three, one after another, are the whole list.
+func TestMembersByPages(t *testing.T) {
+	pages := 0
+	for seed := uint64(1); seed <= restDays; seed++ {
+		f := random(t, seed, 0, nil)
+		for _, lot := range f.Balances() {
+			whole, more, err := f.Members(audit.ByLot, lot.Lot, 0, 1<<20)
+			if err != nil || more != 0 {
+				t.Fatalf("%s: more from %s, %v", lot.Lot, more, err)
+			}
+			if s, err := f.SiblingsAlong(audit.ByLot, lot.Lot); err != nil || s.N-s.Class != len(whole) {
+				t.Errorf("%s: %d members are listed, %d counted, %v", lot.Lot, len(whole), s.N-s.Class, err)
+			}
+			list := whole[:0:0]
+			for from := prep.Mark(0); ; pages++ {
+				page, next, err := f.Members(audit.ByLot, lot.Lot, from, 3)
+				if err != nil || len(page) > 3 || next != 0 && len(page) < 3 {
+					t.Fatalf("%s from %s: %v, %v", lot.Lot, from, page, err)
+				}
+				list = append(list, page...)
+				if from = next; next == 0 {
+					break
+				}
+			}
+			if list.String() != whole.String() {
+				t.Errorf("%s by pages: %s, whole: %s", lot.Lot, list, whole)
+			}
+		}
+	}
+	if pages == 0 {
+		t.Error("no lot has a second page")
 	}
 }
