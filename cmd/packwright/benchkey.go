@@ -10,8 +10,7 @@ import (
 	"os"
 	"slices"
 
-	"github.com/nats-io/nkeys"
-
+	"packwright/events/natslog"
 	"packwright/prep"
 )
 
@@ -60,18 +59,11 @@ func (c *benchKeyCommand) make(keys map[string]string) (said string, err error) 
 	if out == "" {
 		out = c.Station + ".seed"
 	}
-	pair, err := nkeys.CreateUser()
+	seed, public, err := natslog.MakeKey()
 	if err != nil {
 		return "", err
 	}
-	defer pair.Wipe()
-	seed, err := pair.Seed()
-	if err != nil {
-		return "", err
-	}
-	if keys[c.Station], err = pair.PublicKey(); err != nil {
-		return "", err
-	}
+	keys[c.Station] = public
 	f, err := os.OpenFile(out, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if errors.Is(err, fs.ErrExist) {
 		return "", prep.Input(out+" is there already", "name another with --out; a key is never written over")
