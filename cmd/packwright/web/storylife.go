@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"packwright/audit"
 	"packwright/events"
@@ -33,6 +34,9 @@ type Stop struct {
 	End   bool // the words end here: the line's last stop, near its border
 	wide  float64
 }
+
+// sealsSoon is how soon after the count a seal is told in one breath with it.
+const sealsSoon = 20 * time.Minute
 
 // Where a life is drawn.
 const (
@@ -156,27 +160,24 @@ func (l *Life) journey(j *audit.Journey, client bool) {
 	if j == nil {
 		return
 	}
+	together := j.Seal != "" && !j.CountAt.IsZero() && j.SealedAt.Sub(j.CountAt) < sealsSoon
 	if !j.CountAt.IsZero() {
 		s := Stop{At: j.CountAt, What: "counted", Who: j.CountBy}
 		if client {
 			s.Who = ""
 		}
-		if j.Seal != "" && sameMinute(j.CountAt, j.SealedAt) {
-			s.What, s.More = "counted, sealed", "seal "+j.Seal
+		if together {
+			s.What, s.More = "counted, sealed", fmt.Sprintf("%s, seal %s", j.SealedAt.Std().Format("15:04:05"), j.Seal)
 		}
 		l.add(s)
 	}
-	if j.Seal != "" && !sameMinute(j.CountAt, j.SealedAt) {
+	if j.Seal != "" && !together {
 		l.add(Stop{At: j.SealedAt, What: "sealed", More: "seal " + j.Seal})
 	}
 	if !j.SentAt.IsZero() {
 		l.Gone = true
 		l.add(Stop{At: j.SentAt, What: "left", Who: "load " + j.Load})
 	}
-}
-
-func sameMinute(a, b events.Time) bool {
-	return a.Std().Truncate(60e9).Equal(b.Std().Truncate(60e9)) || b.Sub(a) >= 0 && b.Sub(a) < 180e9
 }
 
 // lay puts the stops on the rule of their day, or evenly when they are of several

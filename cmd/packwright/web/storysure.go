@@ -61,6 +61,9 @@ func sureOfSet(t audit.Trace, marked, before int) *Certainty {
 		c.N, c.Word, c.Class = 1, "No piece of it is on the floor or left it.", "already"
 	case t.Size == 1:
 		c.Word, c.Class = "One piece, exactly.", "kept"
+	case marked > 0 && marked < t.Size:
+		c.Word = fmt.Sprintf("%d pieces; %d of them by their marks.", t.Size, marked)
+		c.Prose = fmt.Sprintf("The other %d have none: of these the log cannot say which is which.", t.Size-marked)
 	case marked == t.Size:
 		c.Word, c.Class = fmt.Sprintf("%d pieces, each by its mark.", t.Size), "kept"
 	}

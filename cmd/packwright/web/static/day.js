@@ -8,7 +8,8 @@
   let stops = [], step = Number(t.dataset.step), asked = null, wanted = step;
   t.hidden = false;
 
-  fetch("/day/steps?day=" + t.dataset.day).then((r) => r.json()).then((list) => { stops = list; });
+  // What is pressed before the stops are here waits for them.
+  const ready = fetch("/day/steps?day=" + t.dataset.day).then((r) => r.json()).then((list) => { stops = list; });
 
   function show(d) {
     document.getElementById("veil").setAttribute("x", d.veil);
@@ -54,18 +55,22 @@
     return Math.max(lo - 1, 0);
   }
 
-  t.addEventListener("input", () => { if (stops.length) go(last(Number(t.value))); });
+  t.addEventListener("input", () => ready.then(() => go(last(Number(t.value)))));
   t.addEventListener("keydown", (e) => {
     const way = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1 }[e.key];
-    if (!way || !stops.length) return;
+    if (!way) return;
     e.preventDefault();
+    ready.then(() => move(way, e.shiftKey));
+  });
+
+  function move(way, minute) {
     let i = step + way;
-    if (e.shiftKey) {
+    if (minute) {
       i = last(stops[step].t + way * 60);
       if (i === step) i += way;
     }
     i = Math.min(Math.max(i, 0), stops.length - 1);
     t.value = stops[i].t;
     go(i);
-  });
+  }
 })();
