@@ -177,7 +177,9 @@ func TestEventCounts(t *testing.T) {
 		if err := json.Unmarshal([]byte(line), &e); err != nil {
 			t.Fatal(err)
 		}
-		counts[e.Event.Type]++
+		if e.Event.Type != "" { // the last line says what they come to
+			counts[e.Event.Type]++
+		}
 	}
 	var b strings.Builder
 	for _, kind := range slices.Sorted(maps.Keys(counts)) {
@@ -227,7 +229,8 @@ func copyOf(t testing.TB, dir string) string {
 	return to
 }
 
-// hubOn runs a hub on a directory until the test ends, and gives its address.
+// hubOn runs a hub on a directory until the test ends, and gives its address with
+// the house's word.
 func hubOn(t testing.TB, dir string) string {
 	t.Helper()
 	l, err := listenLoopback("127.0.0.1:0")
@@ -249,5 +252,12 @@ func hubOn(t testing.TB, dir string) string {
 			t.Error(err)
 		}
 	})
-	return "http://" + l.Addr().String()
+	for range 500 { // the address with the house's word is written when the hub is open
+		if b, err := os.ReadFile(place(dir).hubURL()); err == nil && len(b) > 0 {
+			return strings.TrimSpace(string(b))
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	t.Fatal("the hub did not open")
+	return ""
 }
