@@ -16,7 +16,7 @@ import (
 
 // stop is one page of the tour: who opens it, on which day, and where.
 type stop struct {
-	name, path, badge string
+	name, path, badge string // badge@bench in a browser that has joined as one
 	until             string // when the day stopped
 }
 
@@ -40,6 +40,9 @@ var tour = []stop{
 	{"story-none", "/story?code=M-9999", "maren", "end"},
 	{"story-label", "/story?code=M-0023", "maren", "end"},
 	{"story-client", "/story?code=C-12", "quill", "end"},
+	{"bench-out", "/bench", "@ST-1", "17:41"},
+	{"bench-in", "/bench", "tobi@ST-1", "17:41"},
+	{"bench-office", "/bench", "ife", "17:41"},
 	{"wrong", "/wrong", "maren", "17:41"},
 	{"wrong-none", "/wrong", "maren", "end"},
 	{"wrong-x02", "/wrong/X-02", "maren", "17:41"},
@@ -95,8 +98,12 @@ func walk(t *testing.T, only string, see func(t *testing.T, tab *webtest.Tab, s 
 		tab := tabs[key]
 		if tab == nil {
 			tab = b.Tab(t, hub(s.until))
-			if s.badge != "" {
-				tab.SignIn(t, s.badge)
+			badge, station, _ := strings.Cut(s.badge, "@")
+			if station != "" {
+				tab.Join(t, station)
+			}
+			if badge != "" {
+				tab.SignIn(t, badge)
 			}
 			tabs[key] = tab
 		}
