@@ -52,6 +52,7 @@ var mayOpen = map[string]string{
 	"GET /bench": "bpluo", "GET /bench/state": "bpluo", "POST /bench/scan": "bpluo", "POST /bench/sign-in": "bpluo",
 
 	"GET /{$}": "bpluocah", "GET /day": "uoah", "GET /day/board": "uoah", "GET /day/steps": "uoah", "GET /live": "uocah",
+	"GET /story": "uocah",
 	"GET /wrong": "uoah", "GET /wrong/{of}": "uoah",
 	"GET /plans": "uocah", "GET /plans/{plan}": "uocah", "GET /change/{proposal}": "uocah",
 	"GET /plans/{plan}/ask": "uoc", "POST /plans/{plan}/ask": "uoc",
@@ -133,6 +134,8 @@ func (x *walked) ask(method, path, body string, who func(*http.Request), head ..
 	defer cancel()
 	r := httptest.NewRequestWithContext(ctx, method, path, strings.NewReader(body))
 	r.Host = "127.0.0.1:8420"
+	x.n++
+	r.RemoteAddr = fmt.Sprintf("10.1.%d.%d:4000", x.n/250%250, x.n%250) // one address would soon be asked to wait
 	if body != "" {
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	}
@@ -331,6 +334,17 @@ func (x *walked) ownedBy(owner string) map[string]bool {
 		}
 		return nil
 	}))
+	must(x.t, x.log.Scan(x.t.Context(), 1, func(_ uint64, frame []byte) error {
+		_, lines, err := events.SplitFrame(frame)
+		for _, line := range lines {
+			e, err := events.Decode(line)
+			must(x.t, err)
+			if d, ok := e.Data.(*events.RunOpened); ok {
+				own[d.Run] = own[d.Lot]
+			}
+		}
+		return err
+	}))
 	return own
 }
 
@@ -340,6 +354,12 @@ func (x *walked) everyFill(path string) []string {
 	switch {
 	case strings.HasPrefix(path, "/live"):
 		return []string{"/live?topic=board", "/live?topic=wrong", "/live?topic=" + url.QueryEscape("wrong/X-02")}
+	case path == "/story":
+		var out []string
+		for _, code := range []string{"", "M-0019", "M-0042", "M-0023", "C-07", "C-02", "C-08", "C-14", "L-02", "L-07", "L-12", "R-07", "R-01", "R-02", "R-03", "R-04", "R-05", "LD-1", "T-01", "BW-18", "PUZ", "MG3"} {
+			out = append(out, "/story?code="+code)
+		}
+		return append(out, "/story?code=C-10&item=DSC", "/story?code=C-14&item=BND")
 	case !strings.Contains(path, "{") || strings.Contains(path, "{$}"):
 		return []string{fills.Replace(path), fills.Replace(path) + "?at=11:45"}
 	}
