@@ -169,11 +169,10 @@ func (f *film) see(list []events.Event) error {
 	return nil
 }
 
-// thin leaves every second still, the last always.
+// thin leaves a still in every gap. A day of so many frames is taken to last as
+// long as the rule; when it lasts longer the gap doubles.
 func (f *film) thin() {
-	last := f.steps[len(f.steps)-1]
-	span := last.At.Sub(f.steps[0].At)
-	f.gap = max(2*f.gap, span/mostSteps, time.Second)
+	f.gap = max(2*f.gap, (ruleEnds-ruleBegins)/mostSteps)
 	kept := make([]step, 0, 2*mostSteps)
 	for _, s := range f.steps {
 		if n := len(kept); n == 0 || s.At.Sub(kept[n-1].At) >= f.gap {
