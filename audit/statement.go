@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"packwright/events"
+	"packwright/events/proof"
 )
 
 // Statement is what the floor says to a claim, on one page that a stranger can
@@ -41,7 +42,8 @@ type StatementHead struct {
 	Read   events.Seq `json:"read_up_to"`
 	Size   int64      `json:"size"` // events
 	Root   string     `json:"root,omitempty"`
-	Signed *HeadView  `json:"signed,omitempty"` // the newest head that was signed
+	Signed *HeadView  `json:"signed,omitempty"`      // the newest head that was signed
+	Under  string     `json:"signed_root,omitempty"` // its root, as answers write it
 	Key    string     `json:"key,omitempty"`    // the floor's public one
 }
 
@@ -57,7 +59,7 @@ func (f *Fold) StatementOf(claim, root string) (Statement, error) {
 	s := Statement{Claim: c, Floor: f.founded.Floor, At: f.now, Said: saidBy(c), Unknown: []string{},
 		Head: StatementHead{Read: f.last, Size: f.count, Root: root, Key: f.founded.Key}}
 	if n := len(f.heads); n > 0 {
-		s.Head.Signed = &f.heads[n-1]
+		s.Head.Signed, s.Head.Under = &f.heads[n-1], proof.Hex(f.heads[n-1].Root)
 	}
 	t, err := f.traceClaim(c)
 	if err != nil {
@@ -183,7 +185,7 @@ func (h StatementHead) chapter(c ClaimView) Chapter {
 		rows = append(rows, Known{"traced", fmt.Sprintf("%s: set of %d, at event %s, root %s", c.Query, c.Size, c.Head, c.Root)})
 	}
 	if g := h.Signed; g != nil {
-		rows = append(rows, Known{"signed head", fmt.Sprintf("%s, frame %d, %d events, root %s", g.Log, g.Frame, g.Size, g.Root)}, Known{"signature", g.Signature})
+		rows = append(rows, Known{"signed head", fmt.Sprintf("%s, frame %d, %d events, root %s", g.Log, g.Frame, g.Size, h.Under)}, Known{"signature", g.Signature})
 	}
 	if h.Key != "" {
 		rows = append(rows, Known{"public key", h.Key})

@@ -13,11 +13,16 @@ import (
 type claimCommand struct {
 	Open     claimOpen     `cmd:"" help:"Write down what the other side says."`
 	Trace    claimTrace    `cmd:"" help:"Find which units it can be about, and keep the answer with the head of the log it is true for."`
+	Note     claimNote     `cmd:"" help:"Keep what came to light: words, or a file by its SHA-256."`
+	Siblings claimSiblings `cmd:"" help:"Keep what was seen of the units that share something with it."`
+	Link     claimLink     `cmd:"" help:"Say that it repeats an earlier claim; it ends there."`
 	Decide   claimDecide   `cmd:"" help:"Give the finding."`
 	Close    claimClose    `cmd:"" help:"End it."`
-	Evidence claimEvidence `cmd:"" help:"Write a file that proves what the log says about it, for people elsewhere."`
-	Show     claimShow     `cmd:"" help:"One claim as it stands."`
-	List     claimList     `cmd:"" help:"All claims."`
+	// Statement is for people, Evidence for their machines.
+	Statement claimStatement `cmd:"" help:"What the floor answers, on one page that a stranger can read."`
+	Evidence  claimEvidence  `cmd:"" help:"Write a file that proves what the log says about it, for people elsewhere."`
+	Show      claimShow      `cmd:"" help:"One claim as it stands."`
+	List      claimList      `cmd:"" help:"All claims."`
 }
 
 // claimPage is one claim, for people.
@@ -69,6 +74,18 @@ func (c claimPage) Text(w io.Writer) error {
 	}
 	if c.Query != "" {
 		fmt.Fprintf(b, "  traced by %s: set of %d%s, log read up to %s, root %.16s\n", c.Query, c.Size, named(c.Marks), c.Head, c.Root)
+	}
+	for _, n := range c.Notes {
+		fmt.Fprintf(b, "  noted %s by %s: %s%s%s\n", n.At, n.By, n.Text, inWords(" file ", n.File), inWords(" SHA-256 ", n.Digest))
+	}
+	for _, k := range c.Checks {
+		fmt.Fprintf(b, "  siblings %s by %s: %s\n", k.At, k.By, k.Says())
+	}
+	if c.DupOf != "" {
+		fmt.Fprintf(b, "  repeats %s, which answers it\n", c.DupOf)
+	}
+	if len(c.Again) > 0 {
+		fmt.Fprintf(b, "  repeated by %s\n", strings.Join(c.Again, ", "))
 	}
 	if c.Finding != "" {
 		fmt.Fprintf(b, "  decided: %s%s\n", c.Finding, inWords(" for ", c.Cause))

@@ -1,7 +1,6 @@
 package label
 
 import (
-	"fmt"
 	"strings"
 )
 
@@ -34,6 +33,7 @@ const (
 // daySheet is a sheet while it is set: rows that do not fit go to the next page.
 type daySheet struct {
 	Day
+	name  string
 	dpi   int
 	p     *page
 	y     int
@@ -45,7 +45,7 @@ func (x Day) Pages(dpi int) ([]Layout, error) {
 	if x.Paper == (Stock{}) {
 		x.Paper = A4
 	}
-	s := &daySheet{Day: x, dpi: dpi}
+	s := &daySheet{Day: x, name: "day sheet", dpi: dpi}
 	if err := s.first(); err != nil {
 		return nil, err
 	}
@@ -57,16 +57,7 @@ func (x Day) Pages(dpi int) ([]Layout, error) {
 	if err := s.turn(false); err != nil {
 		return nil, err
 	}
-	for i := range s.pages {
-		at := &page{Layout: s.pages[i], stock: x.Paper}
-		at.textEnd(at.wide()-dayEdge, at.high()-dayEdge/2, words{s: fmt.Sprintf("page %d of %d", i+1, len(s.pages)), size: 26})
-		done, err := at.done()
-		if err != nil {
-			return nil, err
-		}
-		s.pages[i] = done[0]
-	}
-	return s.pages, nil
+	return s.numbered()
 }
 
 // first sets the head of the first page: the day, the head of the log, the code.
@@ -151,7 +142,7 @@ func (s *daySheet) room(high int) error {
 	return s.turn(true)
 }
 
-func (s *daySheet) open() { s.p, s.y = newPage("day sheet", s.Paper, s.dpi), dayEdge }
+func (s *daySheet) open() { s.p, s.y = newPage(s.name, s.Paper, s.dpi), dayEdge }
 
 // turn ends a page, and begins another when more is to come.
 func (s *daySheet) turn(more bool) error {
