@@ -4,7 +4,6 @@ import (
 	"maps"
 
 	"packwright/events"
-	"packwright/prep"
 )
 
 // Tamper changes how a fold applies one type of event: zero times, or twice.
@@ -37,7 +36,7 @@ func (f *Fold) Skew(t events.Type) {
 
 // Recount sums all cells anew.
 func (f *Fold) Recount() events.Digest {
-	d, n := f.recount()
+	d, n := f.recount(func(*heap, int) {})
 	if n != f.byStage {
 		return events.Digest{} // the sums by stage differ
 	}
@@ -130,17 +129,8 @@ func (f *Fold) Counted(runs []int) Siblings {
 	}
 	s := f.setOf(list)
 	out := s.siblings(ByBench, "")
-	out.Marks, out.More = s.gathered(0), 0
+	out.Marks, out.More = s.page(0, 1<<20)
 	return out
-}
-
-// Scanned lists a set's marks by going through all marks.
-func (f *Fold) Scanned(runs []int) prep.Marks {
-	list := make([]runID, len(runs))
-	for i, r := range runs {
-		list[i] = runID(r)
-	}
-	return f.setOf(list).scanned(0, 1<<20)
 }
 
 // RunCount gives how many runs there are, and Resting how many rows and pages rest.

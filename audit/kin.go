@@ -3,15 +3,18 @@ package audit
 import (
 	"encoding/binary"
 	"iter"
+
+	"packwright/prep"
 )
 
 // kin is what a run's units come to, kept up with each event, so that sets of many
 // runs (all by one recipe, all of one lot) are counted without reading a unit. It
-// is one row of 64 bytes a run and never rests.
+// is one row of 72 bytes a run and never rests.
 type kin struct {
 	Rev        int32
 	Recipe     name
 	From, Last stamp       // from when it was opened, or made its first unit, to when it made its last
+	Low, High  prep.Mark   // between which its units' marks lie
 	Marks      whereabouts // units with marks that are surely this run's
 	class      whereabouts // units without, in heaps that are this run's alone
 }
@@ -66,6 +69,14 @@ func (f *Fold) kinOf(id runID) *kin {
 		f.kin = append(f.kin, kin{})
 	}
 	return &f.kin[id]
+}
+
+// took widens the range of its units' marks.
+func (k *kin) took(m prep.Mark) {
+	if k.Low == 0 || m < k.Low {
+		k.Low = m
+	}
+	k.High = max(k.High, m)
 }
 
 // seen widens the time that a run was worked in.

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"cmp"
 	"slices"
 
 	"packwright/prep"
@@ -14,10 +15,6 @@ import (
 
 // PageMarks is how many marks a page of members holds.
 const PageMarks = 200
-
-// gatherUpTo is how many marks are gathered from their runs' own lists rather
-// than looked for among all marks.
-const gatherUpTo = 4096
 
 // runSet is a set of whole runs, none named twice.
 type runSet struct {
@@ -70,7 +67,7 @@ func (s runSet) siblings(axis Axis, key string) Siblings {
 	n := marks
 	n.add(class)
 	out.Here, out.Sealed, out.Dispatched, out.Elsewhere = int(n[isHere]), int(n[isSealed]), int(n[isDispatched]), int(n[isElsewhere])
-	out.Marks, out.More = s.page(0, PageMarks, marks.sum())
+	out.Marks, out.More = s.page(0, PageMarks)
 	if marks[isHere] > 0 {
 		out.HereMarks = s.here()
 	}
@@ -110,15 +107,47 @@ func (s runSet) here() prep.Marks {
 }
 
 // page gives at most n marks of the set from a mark on, and the first of those
-// after them, or 0. Of is how many the set has.
-func (s runSet) page(from prep.Mark, n, of int) (prep.Marks, prep.Mark) {
-	var list []prep.Mark
-	if of <= gatherUpTo {
-		list = s.gathered(from)
-	} else {
-		list = s.scanned(from, n+1)
+// after them, or 0. Runs are opened in the order of their lowest marks, and no more
+// of them than the page needs.
+func (s runSet) page(from prep.Mark, n int) (prep.Marks, prep.Mark) {
+	f := s.f
+	var runs []runID
+	for _, id := range s.runs {
+		if k := f.kinOf(id); k.High >= from && k.High > 0 {
+			runs = append(runs, id)
+		}
 	}
-	return cut(list, n)
+	slices.SortFunc(runs, func(a, b runID) int { return cmp.Compare(f.kin[a].Low, f.kin[b].Low) })
+	var out []prep.Mark
+	add := func(m prep.Mark) {
+		if m >= from && s.holds(m) {
+			out = append(out, m)
+		}
+	}
+	for _, m := range f.vague {
+		add(m)
+	}
+	for _, id := range runs {
+		if len(out) > n {
+			if out = prep.NewMarks(out...); len(out) > n && f.kin[id].Low > out[n] {
+				break
+			}
+		}
+		f.runs.row(id).eachMark(from, add)
+	}
+	return cut(prep.NewMarks(out...), n)
+}
+
+// eachMark gives the marks that a run's units got, from a mark on.
+func (r *run) eachMark(from prep.Mark, fn func(prep.Mark)) {
+	for _, span := range r.Marks {
+		for m := max(span.From, from); m <= span.To; m++ {
+			fn(m)
+		}
+	}
+	for _, m := range r.Again {
+		fn(m)
+	}
 }
 
 // cut gives the first n of rising marks, and the one after them.
@@ -127,49 +156,4 @@ func cut(list prep.Marks, n int) (prep.Marks, prep.Mark) {
 		return list, 0
 	}
 	return list[:n:n], list[n]
-}
-
-// gathered lists all marks of the set from one on, by its runs' own lists.
-func (s runSet) gathered(from prep.Mark) []prep.Mark {
-	var out []prep.Mark
-	add := func(m prep.Mark) {
-		if m >= from && s.holds(m) {
-			out = append(out, m)
-		}
-	}
-	for _, id := range s.runs {
-		if s.f.kinOf(id).Marks.sum() == 0 {
-			continue
-		}
-		r := s.f.runs.row(id)
-		for _, span := range r.Marks {
-			for m := max(span.From, from); m <= span.To; m++ {
-				add(m)
-			}
-		}
-		for _, m := range r.Again {
-			add(m)
-		}
-	}
-	for _, m := range s.f.vague {
-		add(m)
-	}
-	return prep.NewMarks(out...)
-}
-
-// scanned lists n marks of a large set from one on, by going through all marks.
-func (s runSet) scanned(from prep.Mark, n int) []prep.Mark {
-	var out []prep.Mark
-	order := s.f.marks.order
-	at, _ := slices.BinarySearch(order, uint32(from)/pageSize)
-	for _, no := range order[at:] {
-		for i := range uint32(pageSize) {
-			if m := prep.Mark(no*pageSize + i); m >= from && s.holds(m) {
-				if out = append(out, m); len(out) == n {
-					return out
-				}
-			}
-		}
-	}
-	return out
 }

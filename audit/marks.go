@@ -168,6 +168,7 @@ func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
 	f.kinMark(u, 1)
 	for _, r := range f.runsOf(m, u) {
 		again := f.runs.change(r)
+		f.kinOf(r).took(m)
 		again.Again = append(again.Again, m)
 	}
 	f.settleBare(lot)

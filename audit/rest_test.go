@@ -78,9 +78,6 @@ func TestCountedAsGathered(t *testing.T) {
 				if !reflect.DeepEqual(want, got) {
 					t.Fatalf("seed %d, runs %v\ngathered %+v\ncounted  %+v", seed, set, want, got)
 				}
-				if scanned := f.Scanned(set); len(scanned)+len(want.Marks) > 0 && !reflect.DeepEqual(scanned, want.Marks) {
-					t.Fatalf("seed %d, runs %v: %v are found, %v are there", seed, set, scanned, want.Marks)
-				}
 				if want.AtMost {
 					vague++
 				}

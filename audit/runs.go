@@ -155,6 +155,7 @@ func (f *Fold) unitsPrepped(e *events.Event, d *events.UnitsPrepped) error {
 		u := f.unit(m)
 		u.Run, u.Ordinal = id, int32(r.Made+i+1)
 		f.kinMark(u, 1)
+		f.kinOf(id).took(m)
 		r.mark(m, r.Made+i+1)
 	}
 	r.finish(f.fact(e), at, d.Q)

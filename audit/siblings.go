@@ -103,11 +103,7 @@ func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
 // mark that the next page begins with, or 0. Errors: *NoSuch.
 func (f *Fold) Members(axis Axis, key string, from prep.Mark, n int) (prep.Marks, prep.Mark, error) {
 	if runs, ok := f.wholeRuns(axis, key); ok {
-		s, of := f.setOf(runs), 0
-		for _, r := range runs {
-			of += f.kinOf(r).Marks.sum()
-		}
-		list, next := s.page(from, n, of)
+		list, next := f.setOf(runs).page(from, n)
 		return list, next, nil
 	}
 	x := f.gather(axis, key)

@@ -53,8 +53,7 @@ func Load(r io.Reader) (*Fold, error) {
 	if l.err != nil {
 		return nil, fmt.Errorf("load the fold: %w", l.err)
 	}
-	f.countHeaps()
-	if f.digest, f.byStage = f.recount(); f.digest != head.Cells {
+	if f.digest, f.byStage = f.recount(f.kinHeap); f.digest != head.Cells {
 		return nil, fmt.Errorf("load the fold: its cells give %s, it was saved with %s", f.digest, head.Cells)
 	}
 	return f, nil
@@ -118,28 +117,16 @@ func (f *Fold) takeRest(r snapshotRest) error {
 	return nil
 }
 
-// countHeaps counts every heap in with its runs.
-func (f *Fold) countHeaps() {
-	for _, p := range f.places.awake() {
-		for i := range p.Heaps {
-			f.kinHeap(&p.Heaps[i], p.Heaps[i].N)
-		}
-	}
-	for _, l := range f.lots.all() {
-		for i := range l.Gone {
-			f.kinHeap(&l.Gone[i], l.Gone[i].N)
-		}
-	}
-}
-
-// recount sums the digest of all cells, and the units at each stage, from nothing.
-func (f *Fold) recount() (events.Digest, [stageCount]int) {
+// recount sums the digest of all cells, and the units at each stage, from nothing,
+// and shows each heap to fn.
+func (f *Fold) recount(fn func(h *heap, n int)) (events.Digest, [stageCount]int) {
 	var d events.Digest
 	var n [stageCount]int
 	for at, p := range f.places.awake() { // what rests is empty
 		for i := range p.Heaps {
 			d.Add(f.hashOf(&p.Heaps[i], at), p.Heaps[i].N)
 			n[p.Heaps[i].Stage] += p.Heaps[i].N
+			fn(&p.Heaps[i], p.Heaps[i].N)
 		}
 		for _, m := range p.Marks {
 			d.Add(f.markHash(f.unit(m), m), 1)
@@ -150,6 +137,7 @@ func (f *Fold) recount() (events.Digest, [stageCount]int) {
 		for i := range l.Gone {
 			d.Add(f.hashOf(&l.Gone[i], 0), l.Gone[i].N)
 			n[l.Gone[i].Stage] += l.Gone[i].N
+			fn(&l.Gone[i], l.Gone[i].N)
 		}
 	}
 	return d, n
