@@ -38,11 +38,12 @@ func stage(dir string, about founded) (*staging, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, e := range left {
-		if strings.HasPrefix(e.Name(), "restoring-") {
-			return nil, prep.Input(fmt.Sprintf("%s holds %s, left by a restoring that was broken off", dir, e.Name()), "remove it, then do this again")
+	if len(left) > 0 {
+		name := left[0].Name()
+		if strings.HasPrefix(name, "restoring-") {
+			return nil, prep.Input(fmt.Sprintf("%s holds %s, left by a restoring that was broken off", dir, name), "remove it, then do this again")
 		}
-		return nil, prep.Input(fmt.Sprintf("%s is not empty: it holds %s", dir, e.Name()), "choose an empty directory with --data")
+		return nil, prep.Input(fmt.Sprintf("%s is not empty: it holds %s", dir, name), "choose an empty directory with --data")
 	}
 	s := &staging{to: to, about: about}
 	tmp, err := os.MkdirTemp(dir, "restoring-")
