@@ -49,6 +49,7 @@ func (c *serveCommand) Run(d *desk) error {
 }
 
 func (c *serveCommand) run(d *desk) error {
+	keepHeapSmall()
 	secure, err := c.config()
 	if err != nil {
 		return err

@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"testing"
@@ -81,6 +82,7 @@ func TestGrownHub(t *testing.T) {
 	if dir == "" {
 		t.Skip("it is a part of BenchmarkGrowth")
 	}
+	debug.SetGCPercent(50) // as serve does
 	log, err := natslog.Open(context.Background(), natslog.Config{Floor: floors.Floor, Dir: filepath.Join(dir, "store"), NoSync: true})
 	if err != nil {
 		t.Fatal(err)
