@@ -134,7 +134,7 @@ var road = []events.Stage{events.Received, events.Triaged, events.Prepped, event
 
 // Where bands are drawn: the names stand before them, the numbers at their ends.
 const (
-	bandX, bandWide  = 176, 690
+	bandX, bandWide  = 200, 670
 	bandStep, bandUp = 31, 26
 )
 
@@ -215,6 +215,9 @@ func verdictOf(v View, b audit.Board) (Verdict, *Verdict) {
 			done++
 		}
 	}
+	if stopped == 0 && !b.Go.Go {
+		g.Why, g.More = fmt.Sprintf("%d of %d cartons are not sealed yet.", len(b.Cartons)-done, len(b.Cartons)), lateOnly(g.More)
+	}
 	if stopped > 1 {
 		g.Why += fmt.Sprintf(" %d more are blocked.", stopped-1)
 	}
@@ -223,6 +226,11 @@ func verdictOf(v View, b audit.Board) (Verdict, *Verdict) {
 		return g, nil
 	}
 	return g, &Verdict{Word: "GO", Sign: "kept", Why: fmt.Sprintf("for %d of %d:", done, len(b.Cartons)), More: []string{"sealed, nothing open."}}
+}
+
+// lateOnly leaves of the reasons what the truck says.
+func lateOnly(reasons []string) []string {
+	return slices.DeleteFunc(slices.Clone(reasons), func(s string) bool { return !strings.Contains(s, " was due ") })
 }
 
 // stopWords says what is known of a blocked carton's numbers.

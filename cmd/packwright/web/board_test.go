@@ -18,6 +18,7 @@ func TestBoard(t *testing.T) {
 	d := playDesk(t, "17:41")
 	page := d.as("maren").opens("/", "NO-GO", "C-07 is blocked: 21 scanned, 20 counted.", "X-02, maren has it", "for 13 of 14:", "truck LD-1 at 18:00, in 19 min",
 		`id="box-C-07" class="stop"`, "blocked by X-02", "waits with C-07", "two readings of the log agree", `data-live="board"`, "Show its code")
+	d.as("odile").opens("/?at=10:40", "NO-GO")
 	if n := strings.Count(page, `id="box-`); n != 14 {
 		t.Errorf("%d cartons are drawn", n)
 	}
