@@ -21,6 +21,20 @@ type Heads func(frame uint64) (size int64, root tlog.Hash, ok bool)
 // none lets none be signed.
 func (f *Floor) KnowHeads(h Heads) { f.heads = h }
 
+// Newest gives the newest head that can be signed: of the last frame that is
+// durable, which may be some frames behind the floor.
+func (f *Floor) Newest() (frame uint64, size int64, root tlog.Hash, ok bool) {
+	if f.heads == nil {
+		return 0, 0, tlog.Hash{}, false
+	}
+	for frame = f.Seq.Frame; frame > 0 && frame+events.HeadReach > f.Seq.Frame; frame-- {
+		if size, root, ok = f.heads(frame); ok {
+			return frame, size, root, true
+		}
+	}
+	return 0, 0, tlog.Hash{}, false
+}
+
 // HeadDue says that a truck has left, or a day was closed, and that no head was
 // signed since.
 func (f *Floor) HeadDue() bool { return f.Key != "" && f.Due }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	json "github.com/goccy/go-json"
+	"golang.org/x/mod/sumdb/tlog"
 
 	"packwright/events"
 	"packwright/events/proof"
@@ -110,7 +111,11 @@ func (tr *trial) whole() {
 		return
 	}
 	tr.checkpoint()
-	f := workflow.NewFloor(tr.d.Policy)
+	f, heads := workflow.NewFloor(tr.d.Policy), tr.heads()
+	f.KnowHeads(func(frame uint64) (int64, tlog.Hash, bool) {
+		h, ok := heads[frame]
+		return h.N, h.Hash, ok
+	})
 	for seq := uint64(1); seq <= tr.read && !tr.broken; seq++ {
 		for i := 0; !tr.broken; {
 			line, more := tr.lines[events.Seq{Frame: seq, Index: i}]
@@ -120,6 +125,22 @@ func (tr *trial) whole() {
 			i += tr.again(f, events.Seq{Frame: seq, Index: i}, line)
 		}
 	}
+}
+
+// heads gives the head of the log after each frame.
+func (tr *trial) heads() map[uint64]tlog.Tree {
+	out, tree := map[uint64]tlog.Tree{}, proof.Tree{}
+	for seq := uint64(1); seq <= tr.read; seq++ {
+		for i := 0; ; i++ {
+			line, more := tr.lines[events.Seq{Frame: seq, Index: i}]
+			if !more {
+				break
+			}
+			tree.Add([]byte(line))
+		}
+		out[seq] = tlog.Tree{N: tree.Size, Hash: tree.Root()}
+	}
+	return out
 }
 
 // again decides the command whose first event stands at a place, and demands

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"time"
 
+	"golang.org/x/mod/sumdb/tlog"
+
 	"packwright/events"
 	"packwright/events/proof"
 	"packwright/workflow"
@@ -24,7 +26,11 @@ type Desk struct {
 // NewDesk gives a desk for a floor under a policy. out is given each frame; its
 // error ends in a panic, since nobody could go on.
 func NewDesk(p *workflow.Policy, out func(seq uint64, frame []byte) error) *Desk {
-	return &Desk{floor: workflow.NewFloor(p), chain: proof.Chain{Floor: Floor, Next: 1}, out: out}
+	k := &Desk{floor: workflow.NewFloor(p), chain: proof.Chain{Floor: Floor, Next: 1}, out: out}
+	k.floor.KnowHeads(func(frame uint64) (int64, tlog.Hash, bool) {
+		return k.chain.Tree.Size, k.chain.Tree.Root(), frame > 0 && frame+1 == k.chain.Next
+	})
+	return k
 }
 
 // Do decides each command and frames what comes of all.

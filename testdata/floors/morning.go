@@ -35,7 +35,7 @@ func (d *Day) who(badge string) *person {
 func (d *Day) morning() {
 	own := d.who("own")
 	board := d.stations[workflow.Board]
-	d.atOnce(&act{station: board, typ: "found", data: kv("floor", Floor, "owner", "own", "currency", "EUR", "epoch", fmt.Sprint("seed-", d.Seed))})
+	d.atOnce(&act{station: board, typ: "found", data: kv("floor", Floor, "owner", "own", "currency", "EUR", "epoch", fmt.Sprint("seed-", d.Seed), "key", publicKey)})
 	own.here = workflow.Board
 	d.atOnce(d.say(own, "sign-in"))
 	for _, p := range d.people[1:] {
@@ -180,6 +180,9 @@ func (d *Day) evening() {
 	sup.here = workflow.Board
 	d.atOnce(d.say(sup, "sign-in"))
 	d.leave(sup)
+	d.signHead()
+	d.atOnce(d.say(sup, "close-day"))
+	d.signHead()
 	d.claims(sup)
 	for _, p := range d.people {
 		p.here = p.home
