@@ -39,6 +39,7 @@ var outside = []struct {
 }{
 	{"github.com/nats-io", []string{"events/natslog", "cmd/packwright/door"}},
 	{"github.com/rs/zerolog", []string{"events/natslog", "workflow/engine", "cmd/packwright", "cmd/packwright/door", "cmd/packwright/web"}},
+	{"github.com/prometheus", []string{"cmd/packwright"}},
 	{"github.com/google/go-cmp", nil}, // tests only
 	{"pgregory.net/rapid", nil},
 	{"github.com/rogpeppe/go-internal", nil},
