@@ -30,26 +30,16 @@ type claimRow struct {
 // claimPage is one claim: what is said, what the log answers, how sure that is.
 type claimPage struct {
 	Sheet
-	audit.ClaimView
-	Said     string
+	audit.Statement
 	DueSays  string
-	Sure     string // how many pieces the answer names, in words
-	SureWhy  string
-	Facts    []claimFact
-	Unknown  []string
-	Short    *shortView
+	Certain  string // how many pieces the answer names, before any story
+	Shortage *shortView
 	Siblings string // path of those made beside it
 	Same     []claimRow
 	Forms    *claimForms
 	Findings []string
-	Letter   string          // what would be sent
-	Signed   *audit.HeadView // the newest signed head of the log
-	Now      string          // root over all of it
-	Print    bool
+	Letter   string // what would be sent
 }
-
-// claimFact is one thing the log knows.
-type claimFact struct{ Term, Says string }
 
 // shortView is the evidence against a shortage.
 type shortView struct {
@@ -57,7 +47,7 @@ type shortView struct {
 	Gauge *Gauge
 }
 
-type claimForms struct{ Trace, Decide, Close Form }
+type claimForms struct{ Trace, Note, Link, Decide, Close Form }
 
 var (
 	claimKinds    = []string{"damaged", "short", "over", "wrong-item", "unlabelled", "unprepared", "other"}
@@ -116,65 +106,68 @@ func claimSaid(c audit.ClaimView) string {
 	return strings.Join(parts, " ")
 }
 
-// claim shows one claim; its statement is the same page for paper.
+// claim shows one claim; its statement is the same for paper.
 func (p *Pages) claim(w http.ResponseWriter, r *http.Request)     { p.claimAs(w, r, "claim") }
 func (p *Pages) statement(w http.ResponseWriter, r *http.Request) { p.claimAs(w, r, "statement") }
 
 func (p *Pages) claimAs(w http.ResponseWriter, r *http.Request, name string) {
-	page := claimPage{Findings: claimFindings, Print: name == "statement"}
+	page := claimPage{Findings: claimFindings}
 	err := p.Log.Look(r.Context(), p.at(r), func(v View) error {
-		c, err := v.Claim(r.PathValue("claim"))
+		s, err := v.StatementOf(r.PathValue("claim"), v.Root)
 		if err != nil {
 			return err
 		}
+		c := s.Claim
 		page.Sheet = p.sheet(r.Context(), v, fmt.Sprintf("%s · %s, %s", c.Claim, c.Kind, claimSaid(c)))
 		page.Nav, page.Styles = "/claimed", []string{"desk.css", "claims.css"}
-		page.ClaimView, page.Said, page.Now = c, claimSaid(c), v.Root
+		page.Statement = s
 		page.fill(v)
 		if page.Who.As()&(door.Supervisor|door.Owner) != 0 && p.at(r) == p.At {
-			back := "/claimed/" + c.Claim
-			page.Forms = &claimForms{form(page.Who, "trace-claim", back), form(page.Who, "decide-claim", back), form(page.Who, "close-claim", back)}
+			to := func(kind string) Form { return form(page.Who, kind, "/claimed/"+c.Claim) }
+			page.Forms = &claimForms{to("trace-claim"), to("note-claim"), to("link-claim"), to("decide-claim"), to("close-claim")}
 		}
 		return nil
 	})
 	p.showOr(w, r, err, name, &page)
 }
 
-// fill asks the log about what the claim names.
+// fill adds what a desk needs beside the statement.
 func (x *claimPage) fill(v View) {
-	x.Where = fmt.Sprintf("%s, opened %s", x.State, dayOf(x.Opened))
-	row := claimRowOf(v, x.ClaimView)
+	c := x.Claim
+	x.Where = fmt.Sprintf("%s, opened %s", c.State, dayOf(c.Opened))
+	row := claimRowOf(v, c)
 	switch {
 	case row.Waits && row.Days < 0:
-		x.DueSays = fmt.Sprintf("The answer was due %d days ago, %s.", -row.Days, dayOf(x.Due))
+		x.DueSays = fmt.Sprintf("The answer was due %d days ago, %s.", -row.Days, dayOf(c.Due))
 	case row.Waits:
-		x.DueSays = fmt.Sprintf("The answer is due in %d days, %s.", row.Days, dayOf(x.Due))
+		x.DueSays = fmt.Sprintf("The answer is due in %d days, %s.", row.Days, dayOf(c.Due))
 	}
-	t, err := traceOf(v, x.ClaimView)
-	if err != nil {
-		x.Sure, x.SureWhy = "Nothing here matches", sentenceOf(err)
-	} else {
-		x.Sure, x.SureWhy = sureOf(t)
-		x.Facts, x.Unknown = factsOf(v, t)
+	x.Certain = certainOf(x.Trace)
+	if x.Trace != nil && len(x.Trace.Units) == 1 {
+		x.Siblings = "/story?code=" + x.Trace.Units[0].Mark.String()
 	}
-	if x.Given.Mark > 0 && err == nil && len(t.Units) == 1 {
-		x.Siblings = "/story/" + t.Units[0].Mark.String()
+	if x.Short != nil {
+		x.Shortage = &shortView{*x.Short, shortGauge(*x.Short)}
 	}
-	if x.Kind == "short" && x.Given.Carton != "" && x.Given.Item != "" {
-		if s, err := v.ShortEvidence(x.Given.Carton, x.Given.Item, x.Qty); err == nil {
-			x.Short = &shortView{s, shortGauge(s)}
-			x.Unknown = append(x.Unknown, s.Unknown...)
+	for _, o := range v.Claims() {
+		if o.Claim != c.Claim && sameGoods(o, c) {
+			x.Same = append(x.Same, claimRowOf(v, o))
 		}
 	}
-	for _, c := range v.Claims() {
-		if c.Claim != x.Claim && sameGoods(c, x.ClaimView) {
-			x.Same = append(x.Same, claimRowOf(v, c))
-		}
+	var b strings.Builder
+	_ = x.Statement.Text(&b) // a Builder takes everything
+	x.Letter = b.String()
+}
+
+// certainOf says how many pieces an answer names.
+func certainOf(t *audit.Trace) string {
+	switch {
+	case t == nil || t.Size == 0:
+		return "Nothing here matches"
+	case t.Size == 1:
+		return "One piece, exactly"
 	}
-	if heads := v.Heads(); len(heads) > 0 {
-		x.Signed = &heads[len(heads)-1]
-	}
-	x.Letter = x.letter()
+	return fmt.Sprintf("One of %d; the log cannot say which", t.Size)
 }
 
 // sameGoods says whether two claims may be one: the same order, or the same mark.
@@ -192,17 +185,6 @@ func traceOf(v View, c audit.ClaimView) (audit.Trace, error) {
 		return v.TraceUnits(audit.Ask{Item: g.Item, Carton: g.Carton})
 	}
 	return audit.Trace{}, prep.Input(c.Claim+" names no mark, item or carton", "ask the other side which")
-}
-
-// sureOf says how many pieces an answer names, before any story.
-func sureOf(t audit.Trace) (sure, why string) {
-	switch t.Size {
-	case 0:
-		return "Nothing here matches", sentence(t.Why)
-	case 1:
-		return "One piece, exactly", sentence(t.Why)
-	}
-	return fmt.Sprintf("One of %d; the log cannot say which", t.Size), sentence(t.Why)
 }
 
 // shortGauge draws the reading beside what it would have been.
@@ -246,24 +228,4 @@ func tracedBody(claim string, t audit.Trace, root string) map[string]any {
 		marks = append(marks, u.Mark)
 	}
 	return map[string]any{"claim": claim, "candidates": prep.NewMarks(marks...), "size": t.Size, "query": t.Query, "log_head": t.Head, "log_root": root}
-}
-
-// letter is what would be sent, from the same facts.
-func (x *claimPage) letter() string {
-	b := &strings.Builder{}
-	fmt.Fprintf(b, "%s: %s, %s.\n%s. %s\n", x.Claim, x.Kind, x.Said, x.Sure, x.SureWhy)
-	for _, f := range x.Facts {
-		fmt.Fprintf(b, "%s: %s\n", f.Term, f.Says)
-	}
-	if s := x.Short; s != nil {
-		fmt.Fprintf(b, "Missing %d %s from %s? Evidence %s: %s.\n", s.N, s.Item, s.Carton, s.Strength, s.Verdict)
-		for _, y := range s.Strands {
-			fmt.Fprintf(b, "%s, %s: %s\n", y.On, y.Strength, y.Says)
-		}
-		fmt.Fprintf(b, "What would defeat this: %s.\n", s.Defeat)
-	}
-	for _, u := range x.Unknown {
-		fmt.Fprintf(b, "Not known: %s.\n", u)
-	}
-	return b.String()
 }

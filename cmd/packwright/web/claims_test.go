@@ -12,9 +12,9 @@ func TestClaims(t *testing.T) {
 	d := playDesk(t, "")
 	maren := d.as("maren")
 	maren.opens("/claimed", "CL-01", "damaged: M-0019-X", "closed · unknown", "Open a claim")
-	maren.opens("/claimed/CL-01", "One piece, exactly", "run R-07, piece 5, at ST-2 by ife", "r4, recipe window figure", "BW-18", "seal 000412 was seen",
-		"lot L-02 of MG3: 10 announced, 10 came, 1 diverted", "What happened to it after it left.", "It is closed.")
-	maren.opens("/claimed/CL-02", "One of 12; the log cannot say which", "<b>strong</b> it left complete", "What would defeat this:", "No weight is known after it left.", "Which of the 12 it is.")
+	maren.opens("/claimed/CL-01", "One piece, exactly", "run R-07, unit 5, at ST-2", "r4, recipe window figure", "BW-18", "from which roll", "seal 000412 was seen",
+		"What intake saw", "lot L-02", "What nobody can say", "It is closed.")
+	maren.opens("/claimed/CL-02", "One of 12; the log cannot say which", "<b>strong</b> it left complete", "What would defeat this:", "No weight is known after it left.")
 	maren.opens("/claimed/CL-02/statement", "What this rests on", "packwright verify FILE --key KEY", "set of 12")
 	if status, _ := maren.get("/claimed/CL-09"); status != http.StatusNotFound {
 		t.Errorf("an unknown claim: %d", status)
@@ -44,10 +44,14 @@ func TestClaimWorked(t *testing.T) {
 		t.Error("the order number itself was kept")
 	}
 	does("/claimed/CL-03", "trace-claim", nil, http.StatusOK)
-	body = maren.opens("/claimed/CL-03", "item BND, carton C-14: set of 12", "One of 12; the log cannot say which.")
+	body = maren.opens("/claimed/CL-03", "item BND, carton C-14: set of 12", "One of 12; the log cannot say which", "What came to light")
 	if strings.Contains(body, "Close it") {
 		t.Error("what is not decided is offered to be closed")
 	}
+	does("/claimed/CL-03", "note-claim", url.Values{"s.text": {"the carrier weighed it too"}}, http.StatusOK)
+	maren.opens("/claimed/CL-03", "the carrier weighed it too")
+	does("/claimed/CL-04", "link-claim", url.Values{"s.dup_of": {"CL-03"}}, http.StatusOK)
+	maren.opens("/claimed/CL-04", "It repeats", "answered there")
 	does("/claimed/CL-03", "decide-claim", url.Values{"s.finding": {"unknown"}, "x.statement_digest": {"what was sent"}}, http.StatusOK)
 	does("/claimed/CL-03", "close-claim", nil, http.StatusOK)
 	maren.opens("/claimed/CL-03", "It is closed.")

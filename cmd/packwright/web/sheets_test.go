@@ -28,8 +28,8 @@ func TestEmptySheets(t *testing.T) {
 		"plan-import": {importPage{}, importPage{Preview: &importPreview{}}, importPage{Preview: &importPreview{New: true, Releases: true, Rows: []importRow{{}}}}},
 		"change":      {changePage{}, changePage{Mine: []changeLine{{}}, Theirs: []changeSide{{}}, Answer: &answerForms{}}, changePage{Done: "x", Word: "no"}},
 		"claims":      {claimsPage{}, claimsPage{Rows: []claimRow{{}}, Open: &Form{}}},
-		"claim":       {claimPage{}, claimPage{Forms: &claimForms{}, Short: &shortView{Gauge: &Gauge{}}, Same: []claimRow{{}}, Signed: &audit.HeadView{}}},
-		"statement":   {claimPage{}, claimPage{Short: &shortView{}, Signed: &audit.HeadView{}}},
+		"claim":       {claimPage{}, claimPage{Forms: &claimForms{}, Statement: audit.Statement{Short: &audit.Shortage{}, Head: audit.StatementHead{Signed: &audit.HeadView{}}}, Shortage: &shortView{Gauge: &Gauge{}}, Same: []claimRow{{}}}},
+		"statement":   {claimPage{}, claimPage{Shortage: &shortView{}}},
 		"people":      {peoplePage{}, peoplePage{People: []personRow{{}}, Roles: []events.Role{events.Packer}, Fresh: &freshPIN{}}},
 		"odd":         {oddPage{}, oddPage{Empty: true}},
 	}

@@ -27,6 +27,7 @@ type Way struct {
 	Who   string // who may, and who must agree
 	How   string // where and by what hands it is done
 	Check string // what must be in the log before it closes
+	Takes string // how long, and what that rests on
 	Bar   *TimeBar
 	Both  bool
 }
@@ -37,6 +38,12 @@ type TimeBar struct {
 	Text    string
 	Wait    bool // somebody has to answer first
 }
+
+// Wide is how wide the bar is drawn: what is left of the row has room for its text.
+func (b TimeBar) Wide() float64 { return r1(b.Percent * barRoom / 100) }
+
+// barRoom is how much of a row its bar may take, in percent.
+const barRoom = 76
 
 // Acts are the forms of somebody who may settle it.
 type Acts struct {
@@ -117,7 +124,7 @@ func waysOf(v View, why audit.Why, o audit.Options) Ways {
 		bench = "a bench"
 	}
 	for _, opt := range o.Options {
-		x := Way{Name: opt.Name, Does: upper(opt.Does), May: opt.May, Both: opt.Both, Who: whoMay(opt), Check: opt.CheckSays()}
+		x := Way{Name: opt.Name, Does: upper(opt.Does), May: opt.May, Both: opt.Both, Who: whoMay(opt), Check: opt.CheckSays(), Takes: opt.Takes.Says()}
 		if how := hows[opt.Name]; how != "" {
 			x.How = strings.NewReplacer("{it}", carton, "{bench}", bench).Replace(how)
 		}
@@ -127,9 +134,9 @@ func waysOf(v View, why audit.Why, o audit.Options) Ways {
 			for _, role := range opt.Waits { // each of them must say yes
 				voices = append(voices, strings.Join(voicesOf(v, why, []events.Role{role}), " or "))
 			}
-			x.Bar = &TimeBar{Text: fmt.Sprintf("until %s answers, %s", strings.Join(voices, ", then "), opt.Takes.Says()), Wait: true}
+			x.Bar = &TimeBar{Text: fmt.Sprintf("until %s answers", strings.Join(voices, ", then ")), Wait: true}
 		case left.minutes > 0:
-			x.Bar = &TimeBar{Percent: min(100*float64(opt.Takes.Minutes)/float64(left.minutes), 99), Text: opt.Takes.Says()}
+			x.Bar = &TimeBar{Percent: min(100*float64(opt.Takes.Minutes)/float64(left.minutes), 99), Text: fmt.Sprintf("%d min", opt.Takes.Minutes)}
 		}
 		w.List = append(w.List, x)
 	}
