@@ -341,7 +341,7 @@ func waitsOf(b audit.Board) []Wait {
 		if len(a.Yes) > 0 {
 			text += ", yes by " + strings.Join(a.Yes, ", ")
 		}
-		out = append(out, Wait{a.Proposal, text, "/proposal/" + a.Proposal})
+		out = append(out, Wait{a.Proposal, text, "/change/" + a.Proposal})
 	}
 	return out
 }
