@@ -175,9 +175,9 @@ func (p *patient) directory() finding {
 	if p.d.URL != "" {
 		return finding{}
 	}
-	for _, dir := range []string{string(p.at), p.at.snapshot(), p.at.store()} {
+	for _, dir := range []string{string(p.at), p.at.snapshot()} {
 		if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
-			continue // the store's check tells
+			continue
 		}
 		f, err := os.CreateTemp(dir, "doctor.*")
 		if err != nil {

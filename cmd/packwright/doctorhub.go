@@ -80,7 +80,7 @@ func (p *patient) disk() finding {
 	if p.d.URL != "" || p.about.NATS != nil {
 		return finding{}
 	}
-	free, total, err := natslog.Room(string(p.at))
+	free, total, err := natslog.Free(string(p.at))
 	if errors.Is(err, errors.ErrUnsupported) {
 		return remark("", "how much room there is cannot be told here")
 	}

@@ -56,6 +56,16 @@
 // difference named; so is a frame that can't be read later, in Read, Scan and
 // Follow alike: nothing is skipped.
 //
+// A record with a wrong number would kill the server: it notes every number that
+// it passes over, as many as memory holds. So each block's records are walked
+// before the server is given it, and a number out of order is ErrCorrupt, with
+// block and byte. See walk.go. While the log is open [Log.Check] looks at the
+// stream's configuration again.
+//
+// A stream that a crash has left half founded and that holds no frame is founded
+// anew: the server would take it up without ever completing its description, and
+// not find it at the next start.
+//
 // After a crash the server cuts a block off at the first record it does not
 // like. One torn frame was answered to nobody; if more than one is gone from
 // the last block, the block as it was is kept as cut-off.blk and the log is
@@ -96,6 +106,6 @@
 // # Not shown
 //
 // On a stream with several replicas the fence has not been put to the test of
-// two writers at once here; nor has sudden loss of power, only SIGKILL and
-// damaged files.
+// two writers at once here. Sudden loss of power is shown by replaying the record
+// of a hub's writes, fsyncs and names (testdata/powercut), not on a real disk.
 package natslog

@@ -6,7 +6,3 @@ import "io"
 // its files stand still while they are copied. Program is what a refused second
 // process reads. Closing lets go. Errors: ErrLocked, naming the holder.
 func Hold(dir, program string) (io.Closer, error) { return lockDir(dir, program) }
-
-// Room gives the bytes free to this process on the disk of a directory, and the
-// disk's size.
-func Room(dir string) (free, total uint64, err error) { return diskFree(dir) }
