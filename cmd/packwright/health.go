@@ -63,6 +63,9 @@ func (h *hub) health(ctx context.Context, l *light) (any, bool) {
 			r.Trouble = append(r.Trouble, err.Error())
 		}
 	}
+	if h.heads != nil && h.heads.key == nil && h.about.Key != "" {
+		r.Trouble = append(r.Trouble, "the key that signs the log's heads is not at hand: "+h.about.KeyFile)
+	}
 	if free, total, err := h.log.Free(); err == nil {
 		r.Disk = &disk{free, total}
 	} else if !errors.Is(err, errors.ErrUnsupported) {

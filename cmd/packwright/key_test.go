@@ -91,6 +91,9 @@ func TestKeyNotAtHand(t *testing.T) {
 		a := to.Ask(t.Context(), workflow.Command{ID: "BOARD/k/" + string(rune('0'+n)), Type: what, Badge: "odile", Data: []byte(data)})
 		must(t, a.Err())
 	}
+	if r, green := h.health(t.Context(), newLight()); green || !strings.Contains(strings.Join(r.(health).Trouble, "\n"), "is not at hand") {
+		t.Errorf("the hub calls itself well: %+v", r)
+	}
 	give(floor, "sign-in", "")
 	give(floor, "close-day", "")
 	if !due() || !errors.Is(floor.sign(t.Context(), floor), errNoKey) {
