@@ -133,6 +133,11 @@
 
   async function signIn() {
     const of = badge, digits = $("pin-field").value;
+    if (!/^\d{4,8}$/.test(digits)) { // no guess is spent on what is no PIN
+      say({ text: "A PIN is four to eight digits.", next: "Digits, then ENTER." });
+      $("pin-field").value = "";
+      return;
+    }
     $("pin-field").value = "";
     try {
       const answer = await post("/bench/sign-in", { badge: of, pin: digits }, 10000);
@@ -156,6 +161,7 @@
   document.addEventListener("submit", (e) => {
     e.preventDefault();
     const f = e.target, value = (x) => x.value.trim();
+    if (f.contains(document.activeElement) && slow(document.activeElement)) return;
     if (f.id === "pin") { signIn(); return; }
     if (f.id === "badge-form") { const b = value(f.elements.badge); if (b) scan(b.startsWith("B-") ? b : "B-" + b); return; }
     if (f.id === "count") { count(f); return; }
@@ -164,6 +170,16 @@
     scan("weigh" in f.dataset ? grams(value(field)) : value(field));
     field.value = "";
   });
+
+  // slow finds a reader's code in a field for digits: on a busy bench its keys came
+  // no faster than a hand's. What a hand had typed before it stays.
+  function slow(field) {
+    const code = field.inputMode === "numeric" && !("code" in field.form.dataset) ? /^(\d*)([#!A-Z].+)$/i.exec(field.value.trim()) : null;
+    if (!code) return false;
+    field.value = code[1];
+    scan(code[2]);
+    return true;
+  }
 
   function count(f) {
     const enter = "!ENTER", weight = f.querySelector("[data-weight]");
@@ -192,10 +208,9 @@
   // ---- Begin ----
   const reader = new KeyReader({
     prefix: localStorage.getItem("packwright-prefix") ?? "",
-    code: scan,
     typing: (keys) => { $("typing").textContent = keys; },
   });
-  listen(document, reader);
+  listen(document, reader, scan);
   const left = await box.open();
   if ($("look").textContent && !$("said").classList.contains("no")) $("look").hidden = main.dataset.phase !== "place";
   if (left > 0) link(left, false);

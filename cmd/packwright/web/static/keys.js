@@ -11,8 +11,8 @@
 export const silence = 1500, gap = 120, least = 4;
 
 export class KeyReader {
-  constructor({ prefix = "", code = () => {}, typing = () => {} } = {}) {
-    this.prefix = prefix; this.code = code; this.typing = typing;
+  constructor({ prefix = "", typing = () => {} } = {}) {
+    this.prefix = prefix; this.typing = typing;
     this.free = ""; this.last = -Infinity;         // outside a field
     this.burst = ""; this.before = ""; this.sure = false; // inside one
   }
@@ -32,7 +32,6 @@ export class KeyReader {
       const code = this.strip(this.free);
       if (code === "") return {}; // nothing read: the key is the page's
       this.set("");
-      this.code(code);
       return { take: true, code };
     }
     if (k.key === "Escape") { this.set(""); return {}; }
@@ -54,7 +53,6 @@ export class KeyReader {
       this.last = -Infinity;
       const code = this.strip(burst);
       if (code === "") return {};
-      this.code(code);
       return { take: true, restore: this.before, code };
     }
     if (k.key.length !== 1) return {};
@@ -79,12 +77,19 @@ export class KeyReader {
   }
 }
 
-// listen puts a reader before a document.
-export function listen(doc, reader, now = () => performance.now()) {
+// listen puts a reader before a document. What a code typed into a field is undone
+// before the code is told: it may be a digit for that very field.
+export function listen(doc, reader, code, now = () => performance.now()) {
+  let taken = false; // what follows a key that was taken must not press a button either
+  const swallow = (e) => { e.preventDefault(); e.stopPropagation(); };
   doc.addEventListener("keydown", (e) => {
     const field = e.target.matches?.("input, textarea") ? e.target : null;
     const got = reader.key({ key: e.key, ctrl: e.ctrlKey || e.metaKey || (e.altKey && e.key.length !== 1), field: !!field, value: field ? field.value : "", at: now() });
-    if (got.take) { e.preventDefault(); e.stopPropagation(); }
+    taken = !!got.take;
+    if (taken) swallow(e);
     if (got.restore !== undefined && field) field.value = got.restore;
+    if (got.code !== undefined) code(got.code);
   }, true);
+  doc.addEventListener("keypress", (e) => { if (taken) swallow(e); }, true);
+  doc.addEventListener("keyup", () => { taken = false; }, true);
 }
