@@ -44,7 +44,7 @@ type StatementHead struct {
 	Root   string     `json:"root,omitempty"`
 	Signed *HeadView  `json:"signed,omitempty"`      // the newest head that was signed
 	Under  string     `json:"signed_root,omitempty"` // its root, as answers write it
-	Key    string     `json:"key,omitempty"`    // the floor's public one
+	Key    string     `json:"key,omitempty"`         // the floor's public one
 }
 
 // StatementOf answers a claim. Root is the hash over the log as far as it was
