@@ -1,7 +1,7 @@
 package audit
 
 import (
-	"cmp"
+	queue "container/heap"
 	"slices"
 
 	"packwright/prep"
@@ -117,7 +117,8 @@ func (s runSet) page(from prep.Mark, n int) (prep.Marks, prep.Mark) {
 			runs = append(runs, id)
 		}
 	}
-	slices.SortFunc(runs, func(a, b runID) int { return cmp.Compare(f.kin[a].Low, f.kin[b].Low) })
+	next := &lowestFirst{f.kin, runs}
+	queue.Init(next) // a page opens a few of what may be thousands
 	var out []prep.Mark
 	add := func(m prep.Mark) {
 		if m >= from && s.holds(m) {
@@ -127,7 +128,8 @@ func (s runSet) page(from prep.Mark, n int) (prep.Marks, prep.Mark) {
 	for _, m := range f.vague {
 		add(m)
 	}
-	for _, id := range runs {
+	for next.Len() > 0 {
+		id := queue.Pop(next).(runID)
 		if len(out) > n {
 			if out = prep.NewMarks(out...); len(out) > n && f.kin[id].Low > out[n] {
 				break
@@ -136,6 +138,24 @@ func (s runSet) page(from prep.Mark, n int) (prep.Marks, prep.Mark) {
 		f.runs.row(id).eachMark(from, add)
 	}
 	return cut(prep.NewMarks(out...), n)
+}
+
+// lowestFirst is runs as a heap, that of the lowest mark on top.
+type lowestFirst struct {
+	kin  []kin
+	runs []runID
+}
+
+func (h *lowestFirst) Len() int           { return len(h.runs) }
+func (h *lowestFirst) Less(i, j int) bool { return h.kin[h.runs[i]].Low < h.kin[h.runs[j]].Low }
+func (h *lowestFirst) Swap(i, j int)      { h.runs[i], h.runs[j] = h.runs[j], h.runs[i] }
+func (h *lowestFirst) Push(x any)         { h.runs = append(h.runs, x.(runID)) }
+
+func (h *lowestFirst) Pop() any {
+	last := len(h.runs) - 1
+	id := h.runs[last]
+	h.runs = h.runs[:last]
+	return id
 }
 
 // eachMark gives the marks that a run's units got, from a mark on.
