@@ -19,6 +19,8 @@ type UnitWeight struct {
 	Units   int       `json:"units"`
 	Mean    prep.Mass `json:"mean_g"` // the median over the cartons
 	SD      prep.Mass `json:"sd_g"`   // of one unit; 0: less than the weighing itself can show
+	Low     prep.Mass `json:"low_g"`  // the mean lies between these in 95 of 100 such samples,
+	High    prep.Mass `json:"high_g"` // by the normal law for a median
 	Has     prep.Mass `json:"has_g"`  // as the item's page says now
 	HasSD   prep.Mass `json:"has_sd_g"`
 	// Propose: enough cartons, and the mean is off by more than three of its own
@@ -28,6 +30,9 @@ type UnitWeight struct {
 
 // learnFrom is how many cartons are needed before a mass is proposed.
 const learnFrom = 5
+
+// z95 is Φ⁻¹(0.975): two-sided 95 %.
+const z95 = 1.959963984540054
 
 // madToSD turns the median absolute deviation into a standard deviation, for
 // what is normally distributed: 1/Φ⁻¹(3/4).
@@ -90,6 +95,7 @@ func learn(has MassLine, list []filled) UnitWeight {
 	// happen to agree are not better known than the weighing lets them be.
 	one := max(madToSD*median(spread), math.Sqrt(median(least)))
 	se := math.Sqrt(math.Pi/2) * one / math.Sqrt(float64(len(list)))
+	u.Low, u.High = prep.Mass(math.Round(1000*(mean-z95*se))), prep.Mass(math.Round(1000*(mean+z95*se)))
 	u.Propose = len(list) >= learnFrom && (has.Mean <= 0 || math.Abs(mean-has.Mean.Grams()) > 3*se)
 	return u
 }
@@ -105,7 +111,7 @@ func median(list []float64) float64 {
 func UnitWeightsText(w io.Writer, list []UnitWeight) error {
 	b := &strings.Builder{}
 	for _, u := range list {
-		fmt.Fprintf(b, "%s: %s a unit, sd %s, from %d units in %d cartons; its page says %s ± %s", u.Item, grams(u.Mean), grams(u.SD), u.Units, u.Cartons, grams(u.Has), grams(u.HasSD))
+		fmt.Fprintf(b, "%s: %s a unit (95 %%: %s to %s), sd %s, from %d units in %d cartons; its page says %s ± %s", u.Item, grams(u.Mean), grams(u.Low), grams(u.High), grams(u.SD), u.Units, u.Cartons, grams(u.Has), grams(u.HasSD))
 		if u.Propose {
 			b.WriteString("; revise the item?")
 		}

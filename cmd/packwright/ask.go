@@ -186,7 +186,7 @@ func (a asking) routes() []door.Route {
 	return []door.Route{
 		route(a, boardQuestion), route(a, whyQuestion), route(a, optionsQuestion), route(a, whereQuestion), route(a, contentsQuestion),
 		route(a, traceQuestion), route(a, traceUnitsQuestion), route(a, siblingsQuestion),
-		route(a, claimsQuestion), route(a, claimQuestion), route(a, claimTraceQuestion), route(a, statementQuestion), route(a, replayQuestion),
+		route(a, claimsQuestion), route(a, claimQuestion), route(a, claimTraceQuestion), route(a, statementQuestion), route(a, weightsQuestion), route(a, replayQuestion),
 		route(a, irregularQuestion), route(a, sampleQuestion), route(a, reconcileQuestion),
 		route(a, suppliesQuestion), route(a, planQuestion), route(a, planDiffQuestion),
 		route(a, dayQuestion),

@@ -34,6 +34,7 @@ type commands struct {
 	Board     boardCommand     `cmd:"" help:"Every carton, what blocks it, and whether the truck can go."`
 	Why       whyCommand       `cmd:"" help:"Planned, scanned, counted, weighed: the evidence about a carton or a mismatch."`
 	Options   optionsCommand   `cmd:"" help:"The lawful ways out of a mismatch."`
+	Weights   weightsCommand   `cmd:"" help:"What accepted cartons tell of the weight of one unit; it proposes, and changes nothing."`
 	Where     whereCommand     `cmd:"" help:"Where something is, and where it goes."`
 	Trace     traceCommand     `cmd:"" help:"Which unit it was, and what was done to it."`
 	Siblings  siblingsCommand  `cmd:"" help:"Which units share a fate with one, and where they are."`

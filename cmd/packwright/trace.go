@@ -8,7 +8,7 @@ import (
 // traceCommand says which unit it was and what was done to it: always a set,
 // its size, and why it cannot be smaller.
 type traceCommand struct {
-	Mark   string `arg:"" optional:"" help:"The mark on the unit: M-0019. Without one, say what is known:"`
+	Mark   string `arg:"" optional:"" name:"code" help:"The mark on the unit, M-0019; or any other code: item, tote, lot, run, carton and its 18 digits, seal, load, lot of material, mismatch, claim, serial number. Without one, say what is known:"`
 	Item   string `placeholder:"ITEM" help:"Units of this item,"`
 	Carton string `placeholder:"C-NN" help:"that left in this carton,"`
 	Made   string `name:"run" placeholder:"R-NN" help:"made by this run,"`
@@ -18,17 +18,13 @@ type traceCommand struct {
 }
 
 var (
-	traceQuestion = question[audit.Trace]{"/trace/{mark}", "the life of one marked unit; ?at=", answerTrace}
+	traceQuestion = question[audit.Trace]{"/trace/{mark}", "the life of one marked unit, or the units that any other code can mean; ?at=", answerTrace}
 
 	traceUnitsQuestion = question[audit.Trace]{"/trace", "the smallest set of units that fits; ?item= ?carton= ?run= ?lot= ?serial= ?at=", answerTraceUnits}
 )
 
 func answerTrace(v view, say asked) (audit.Trace, error) {
-	m, err := prep.ParseMark(say["mark"])
-	if err != nil {
-		return audit.Trace{}, err
-	}
-	return v.TraceMark(m)
+	return v.TraceCode(say["mark"])
 }
 
 func answerTraceUnits(v view, say asked) (audit.Trace, error) {
