@@ -1,6 +1,8 @@
 package audit_test
 
 import (
+	"encoding/json"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -144,5 +146,34 @@ func TestNextForSiblings(t *testing.T) {
 	s, err := noon.SiblingsAlong(audit.ByMaterial, "BW-18")
 	if err != nil || !strings.HasPrefix(s.Next, "hold the 33 still here, or look at 21 of them: 0 of 21 bad rules out 3 or more bad of 33 at 95 %") {
 		t.Errorf("%s, %v", s.Next, err)
+	}
+	held, blocks, said := 0, 0, ""
+	for _, n := range s.Steps {
+		var c struct {
+			Type string `json:"type"`
+			Data struct {
+				From, Stage, MatLot, Reason string
+				Q                           int
+				Marks                       prep.Marks
+			} `json:"data"`
+		}
+		if said += n.Does + " " + n.Line + "; "; n.Command == "" {
+			continue
+		}
+		if err := json.Unmarshal([]byte(n.Command), &c); err != nil || c.Data.Reason == "" {
+			t.Errorf("%s, %v", n.Command, err)
+		}
+		switch {
+		case c.Type == "hold" && c.Data.Q == len(c.Data.Marks) && c.Data.From != "" && c.Data.Stage == "prepped":
+			held += c.Data.Q
+		case c.Type == "block-lot" && c.Data.MatLot == "BW-18":
+			blocks++
+		default:
+			t.Errorf("%s", n.Command)
+		}
+	}
+	if blocks != 1 || held == 0 || held >= 33 || !strings.Contains(said, fmt.Sprintf("%d lie in open cartons", 33-held-s.Sealed)) ||
+		!strings.Contains(said, "packwright inspect-plan --n 33 --bad 3 --conf 0.95") {
+		t.Errorf("%d held, %d blocks: %s", held, blocks, said)
 	}
 }

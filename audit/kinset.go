@@ -72,7 +72,7 @@ func (s runSet) siblings(axis Axis, key string) Siblings {
 		out.HereMarks = s.here()
 	}
 	out.Odds.Complaints = f.complainedOf(s.holds, s.feeds)
-	out.Next = out.next()
+	out.Next, out.Steps = out.next(), f.steps(out)
 	return out
 }
 

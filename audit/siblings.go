@@ -45,7 +45,9 @@ type Siblings struct {
 	// rules with the others.
 	Odds    Odds      `json:"odds"`
 	Against *Contrast `json:"against,omitempty"`
-	Next    string    `json:"next,omitempty"`
+	// Next says what may be done, Steps are the commands for it.
+	Next  string     `json:"next,omitempty"`
+	Steps []NextStep `json:"steps,omitempty"`
 }
 
 // SiblingsOf gives the sets for one mark along every axis. Window is how long
@@ -199,7 +201,7 @@ func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
 	if s.Marks = marks; axis != ByBench { // the window has no name to ask for its next page by
 		s.Marks, s.More = cut(marks, PageMarks)
 	}
-	s.Next = s.next()
+	s.Next, s.Steps = s.next(), f.steps(s)
 	return s
 }
 
@@ -245,6 +247,9 @@ func SiblingsText(w io.Writer, of string, list []Siblings) error {
 		}
 		if s.Next != "" {
 			fmt.Fprintf(b, "    %s\n", s.Next)
+		}
+		for _, n := range s.Steps {
+			fmt.Fprintf(b, "      %s%s%s\n", n.Does, suffix(": ", n.Line), suffix(": ", n.Command))
 		}
 	}
 	_, err := io.WriteString(w, b.String())
