@@ -64,6 +64,9 @@ func (p *Pages) story(w http.ResponseWriter, r *http.Request) {
 		}
 		return page.orNothing(err)
 	})
+	if len(page.Lives)+len(page.Sets) == 0 {
+		page.Table = ""
+	}
 	switch {
 	case err == nil && to != "":
 		http.Redirect(w, r, to, http.StatusSeeOther)

@@ -39,7 +39,7 @@ var tour = []stop{
 	{"story-load", "/story?code=LD-1", "maren", "end"},
 	{"story-none", "/story?code=M-9999", "maren", "end"},
 	{"story-label", "/story?code=M-0023", "maren", "end"},
-	{"story-client", "/story?code=C-12", "quill", "end"},
+	{"story-client", "/story?code=C-07", "quill", "end"},
 	{"bench-out", "/bench", "@ST-1", "17:41"},
 	{"bench-in", "/bench", "tobi@ST-1", "17:41"},
 	{"bench-office", "/bench", "ife", "17:41"},

@@ -11,7 +11,15 @@
   // What is pressed before the stops are here waits for them.
   const ready = fetch("/day/steps?day=" + t.dataset.day).then((r) => r.json()).then((list) => { stops = list; });
 
+  // follow keeps the hand in sight where the drawing is wider than the screen.
+  function follow(x) {
+    const figure = document.querySelector(".rhythm");
+    if (figure && figure.scrollWidth > figure.clientWidth) figure.scrollLeft = x - figure.clientWidth * .7;
+  }
+  follow(Number(document.getElementById("veil")?.getAttribute("x") ?? 0));
+
   function show(d) {
+    follow(d.veil);
     document.getElementById("veil").setAttribute("x", d.veil);
     document.getElementById("hand").setAttribute("transform", "translate(" + d.veil + " 0)");
     for (const p of d.parts) {
