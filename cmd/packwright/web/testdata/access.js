@@ -29,6 +29,7 @@
     const by = e.getAttribute("aria-labelledby");
     if (by) return by.split(/\s+/).map((id) => document.getElementById(id)?.textContent || "").join(" ").trim();
     if (e.labels && e.labels.length) return [...e.labels].map((l) => l.textContent).join(" ").trim();
+    if (e.tagName === "FIGURE" && e.querySelector("figcaption")) return e.querySelector("figcaption").textContent.trim();
     if (["BUTTON", "A", "SUMMARY"].includes(e.tagName)) return e.textContent.trim();
     return (e.getAttribute("title") || "").trim();
   };
