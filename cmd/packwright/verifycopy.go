@@ -16,8 +16,8 @@ const sparePart = 20
 
 // copyTree copies the files below from, a block of the store each, and shows how
 // far it is. It looks first whether there is room: a copy that fills the disk
-// would stop a hub that writes to the same one. Where the file system can, both
-// share their blocks until one of them changes, and the copy takes no room.
+// would stop a hub that writes to the same one. The copying is
+// left to the system, which may let both share their blocks.
 func (d *desk) copyTree(to, from string) error {
 	var files []string
 	var size int64
