@@ -41,7 +41,7 @@ var mayOpen = map[string]string{
 	"GET /board": "uoah", "GET /why/{of}": "uoah", "GET /options/{of}": "uoah", "GET /where/{of}": "uoah", "GET /contents/{carton}": "uoah", "GET /day-sheet": "uoah",
 	"GET /trace/{mark}": "uoah", "GET /trace": "uoah", "GET /siblings/{of}": "uoah",
 	"GET /claims": "uoah", "GET /claim/{claim}": "uoah", "GET /claim/{claim}/statement": "uoah", "GET /claim/{claim}/trace": "uoah", "POST /claim/{claim}/evidence": "uoh",
-	"GET /replay": "uoah", "GET /irregular": "uoah", "GET /sample": "uoah", "GET /reconcile": "uoah", "GET /supplies": "uoah",
+	"GET /replay": "uoah", "GET /irregular": "uoah", "GET /sample": "uoah", "GET /reconcile": "uoah", "GET /weights": "uoah", "GET /supplies": "uoah",
 	"GET /plan": "uoah", "GET /plan/diff": "uoah",
 
 	"GET /static/{file}": "sbpluocah",
