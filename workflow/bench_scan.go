@@ -36,6 +36,9 @@ type Bench struct {
 
 	// Away: what is scanned now was done while the hub was out of reach.
 	Away bool `json:"-"`
+	// Since the scan before, by the bench's own clock, when that is known: what the
+	// way to the hub took does not make two pieces one. 0: by the moments given.
+	Since time.Duration `json:"-"`
 	// Proves: a badge's scan alone signs nobody in, but that of Proved.
 	Proves bool   `json:"-"`
 	Proved string `json:"-"`
@@ -91,6 +94,9 @@ func (b *Bench) scan(f *Floor, raw string, at events.Time) Said {
 		}
 	}
 	since := at.Sub(b.LastAt)
+	if b.Since != 0 {
+		since, b.Since = b.Since, 0
+	}
 	if since < 0 || since > tapAgain { // below 0: the clock was set back
 		b.Tapped = ""
 	}

@@ -160,3 +160,22 @@ func TestWhatWasDoneAwayIsReported(t *testing.T) {
 		t.Errorf("counting from an outbox: %+v %v", finish, err)
 	}
 }
+
+// TestTwoPiecesStayTwo sends two scans of one code that a hand did a second apart,
+// and that came at once; and two that a reader gave in a moment, and that came a
+// second apart.
+func TestTwoPiecesStayTwo(t *testing.T) {
+	f, _, s := noon(t)
+	s = reopened(t, f, s, t.TempDir())
+	say(t, s, 1, "C-02")
+	at := f.now()
+	for i, x := range []struct {
+		after time.Duration
+		want  workflow.Outcome
+	}{{0, workflow.Kept}, {time.Second, workflow.Kept}, {1300 * time.Millisecond, workflow.Already}, {3 * time.Second, workflow.Kept}} {
+		said, err := s.scan(t.Context(), typed{Session: "tab", N: uint64(i + 1), Raw: "T-22", At: events.At(at.Add(x.after))})
+		if err != nil || (said.Outcome == workflow.Already) != (x.want == workflow.Already) {
+			t.Errorf("after %s: %+v %v", x.after, said, err)
+		}
+	}
+}

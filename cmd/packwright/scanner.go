@@ -93,6 +93,9 @@ func (s *scanner) scan(ctx context.Context, in typed) (workflow.Said, error) {
 func (s *scanner) take(ctx context.Context, in typed) (said workflow.Said, err error) {
 	b := s.kept.Bench
 	at := s.when(in)
+	if was := s.kept.Taken; was.Session == in.Session && !was.At.IsZero() && !in.At.IsZero() {
+		b.Since = in.At.Sub(was.At)
+	}
 	b.Away, b.Proves, b.Proved = in.Offline, in.Proves, in.Proved
 	if err := s.writer.View(ctx, func(f *workflow.Floor) { said = b.Scan(f, in.Raw, at) }); err != nil {
 		return said, err
