@@ -11,10 +11,13 @@ import (
 // TraceCode answers for whatever code was scanned or typed, with the smallest set
 // of units that the log can name by it; Why says how it was understood. Errors:
 // *NoSuch for a code that names nothing here, *NotPrinted for a mark that was
-// never printed.
+// never printed, *prep.InputError for one that was misread.
 func (f *Fold) TraceCode(code string) (Trace, error) {
 	kind, key, err := f.Named(code)
 	if err != nil {
+		if _, slip := prep.ParseMark(code); strings.HasPrefix(strings.ToUpper(strings.TrimSpace(code)), "M-") {
+			return Trace{}, slip // a label of ours, misread
+		}
 		return Trace{}, err
 	}
 	switch kind {
