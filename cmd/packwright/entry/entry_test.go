@@ -116,7 +116,7 @@ func TestTheBookHoldsNoSecretOfPeopleAndSurvives(t *testing.T) {
 
 func TestACodeJoinsOnceAndCannotBeGuessed(t *testing.T) {
 	b, c, _ := fresh(t)
-	digits, until, err := b.Code("ST-1")
+	digits, _, err := b.Code("ST-1")
 	if err != nil || b.Codes()["ST-1"] != digits {
 		t.Fatal(err)
 	}
@@ -126,7 +126,7 @@ func TestACodeJoinsOnceAndCannotBeGuessed(t *testing.T) {
 	if _, _, err := b.Join(digits); err == nil {
 		t.Error("a code joined twice")
 	}
-	digits, until, _ = b.Code("ST-1")
+	digits, until, _ := b.Code("ST-1")
 	c.t = until.Add(time.Second)
 	if _, _, err := b.Join(digits); err == nil {
 		t.Error("an old code joined")

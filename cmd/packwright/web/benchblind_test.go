@@ -113,7 +113,6 @@ func headersTell(a webtest.Answer) string {
 type blindWalk struct {
 	*webtest.Client
 	t      *testing.T
-	where  string
 	routes []door.Route
 }
 
