@@ -43,6 +43,10 @@ func (b *Bench) allReady(f *Floor) Said {
 	if r == nil {
 		return no("No run is open here.", "Scan a tote.")
 	}
+	if !isCount(b.Number) {
+		b.Number = ""
+		return no("That is a value, not a number of pieces.", "DONE takes a value. Begin it again.")
+	}
 	ask := map[string]any{"run": r.Run}
 	if n, given := b.said(); given {
 		ask["q"] = n
@@ -139,8 +143,12 @@ func (b *Bench) howMany(text string, next then) Said {
 func (b *Bench) numbered(f *Floor, t then, s Scan) (Said, bool) {
 	switch {
 	case s.Class == ScanDigit, s.Class == ScanNumber:
-		b.Number += s.Code
 		b.Want = &want{t, "Digits, then DONE."}
+		if len(b.Number)+len(s.Code) > countMost {
+			b.Number = ""
+			return no("That number is too long.", "Begin it again."), true
+		}
+		b.Number += s.Code
 		return prompt("So far "+b.Number+".", "More digits, or DONE."), true
 	case s.Class == ScanCard && (s.Code == "DONE" || s.Code == "ENTER"):
 		n, _ := b.said()

@@ -71,16 +71,6 @@ func (b *Bench) recount(f *Floor, c *Carton) bool {
 	return other || !m.Fixed.IsZero() && !m.FixedSeq.Less(c.Count.Seq)
 }
 
-// digit adds to a number.
-func (b *Bench) digit(f *Floor, s Scan) Said {
-	if len(b.Number)+len(s.Code) > 4 {
-		b.Number = ""
-		return no("That number is too long.", "Begin it again.")
-	}
-	b.Number += s.Code
-	return prompt("So far "+b.Number+".", "More digits, or ENTER.")
-}
-
 // numeral takes a number card that follows no piece: it is a number said at once.
 func (b *Bench) numeral(f *Floor, s Scan) Said {
 	b.Number = strconv.Itoa(s.N)

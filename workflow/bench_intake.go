@@ -54,6 +54,11 @@ func (b *Bench) judges(f *Floor, t then, s Scan) (Said, bool) {
 		if s.Class == ScanNumber {
 			b.Number = ""
 		}
+		if len(b.Number)+len(s.Code) > countMost {
+			b.Number = ""
+			b.Want = &want{t, verdicts}
+			return no("That number is too long.", "Begin it again."), true
+		}
 		b.Number += s.Code
 		return b.wants(b.Number+" of them.", verdicts, t), true
 	case s.Class == ScanCard && s.Code == "PREP":

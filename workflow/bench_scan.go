@@ -88,6 +88,9 @@ func (b *Bench) Scan(f *Floor, raw string, at events.Time) Said {
 func (b *Bench) scan(f *Floor, raw string, at events.Time) Said {
 	s, typed := b.typed(raw)
 	if !typed {
+		s, typed = b.valued(f, raw)
+	}
+	if !typed {
 		var err error
 		if s, err = ParseScan(raw, f); err != nil {
 			return unread(err)

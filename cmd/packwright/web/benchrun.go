@@ -16,6 +16,7 @@ type runSheet struct {
 	Steps  []stepDrawn
 	Labels []labelsDrawn
 	Digits bool // a number may be given
+	Value  bool // what a pack says may be: a date, a lot, a serial
 	Before int  // steps before those shown
 	After  int
 }
@@ -97,7 +98,7 @@ func runDrawn(show workflow.Shows) runSheet {
 			pic = phasePics[s.Phase]
 		}
 		if s.Now && s.Check == prep.CheckValue {
-			out.Digits = true
+			out.Value = true
 		}
 		if i >= from && i < to {
 			out.Steps = append(out.Steps, stepDrawn{s, i + 1, pic})
