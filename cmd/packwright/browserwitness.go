@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -9,13 +10,16 @@ import (
 
 	"packwright/cmd/packwright/door"
 	"packwright/events"
+	"packwright/workflow"
 	"packwright/workflow/engine"
 )
 
 // Browsers are witnesses too, without a script knowing of it: each answer to
 // something a signed-in browser did, or one that is a bench, leaves the newest
-// head in a cookie, and what it does next shows it. One that was shown a head which
-// the log does not have turns the hub's light red, as lit does for commands.
+// head in a cookie, and what it does next shows it: every command that follows
+// from it carries that head, and is refused with E-SYS-05 by a log which does not
+// have it. What gives no command is compared all the same. Either turns the hub's
+// light red. A browser that holds more than the log is not told to forget it.
 
 // heldCookie names the cookie of a floor; several may be asked by one name.
 func heldCookie(floor string) string { return "packwright-held-" + floor }
@@ -29,11 +33,18 @@ func (h *hub) witnessed(l *light, routes []door.Route) []door.Route {
 	for i, r := range routes {
 		if next := r.Handle; strings.HasPrefix(r.Pattern, http.MethodPost+" ") {
 			r.Handle = func(w http.ResponseWriter, q *http.Request) {
-				if door.WhoOf(q.Context()).As()&door.Stranger == 0 { // whom nobody knows could have invented a head
-					h.shown(l, q)
-					w = &telling{ResponseWriter: w, tell: func(w http.ResponseWriter) { h.remind(w, q) }}
+				if door.WhoOf(q.Context()).As()&door.Stranger != 0 { // whom nobody knows could have invented a head
+					next(w, q)
+					return
 				}
-				next(w, q)
+				held := h.shown(q)
+				q = q.WithContext(context.WithValue(q.Context(), heldKey{}, held))
+				if has, err := h.writer.Has(q.Context(), held); err == nil && !has {
+					next(w, q) // its command is told E-SYS-05
+					l.turn(behind("a browser at "+q.RemoteAddr, held, h.writer.Head()))
+					return
+				}
+				next(&telling{ResponseWriter: w, tell: func(w http.ResponseWriter) { h.remind(w, q) }}, q)
 			}
 		}
 		out[i] = r
@@ -41,24 +52,35 @@ func (h *hub) witnessed(l *light, routes []door.Route) []door.Route {
 	return out
 }
 
-// shown compares the head that a browser shows.
-func (h *hub) shown(l *light, q *http.Request) {
+// shown gives the head that a browser shows; frame 0: none.
+func (h *hub) shown(q *http.Request) engine.Head {
 	c, err := q.Cookie(heldCookie(h.about.Floor))
 	if err != nil {
-		return
+		return engine.Head{}
 	}
 	part := strings.SplitN(c.Value, "/", 3)
 	frame, err := strconv.ParseUint(part[0], 10, 64)
 	if err != nil || len(part) != 3 {
-		return // not ours
+		return engine.Head{} // not ours
 	}
-	held := engine.Head{Frame: frame, Root: part[1]}
-	if held.Era, err = url.QueryUnescape(part[2]); err != nil {
-		return
+	era, err := url.QueryUnescape(part[2])
+	if err != nil {
+		return engine.Head{}
 	}
-	if has, err := h.writer.Has(q.Context(), held); err == nil && !has {
-		l.turn(behind("a browser at "+q.RemoteAddr, held, h.writer.Head()))
+	return engine.Head{Frame: frame, Root: part[1], Era: era}
+}
+
+type heldKey struct{}
+
+// witnessing is a floor whose commands carry the head that the browser shows
+// which they come from.
+type witnessing struct{ door.Floor }
+
+func (f witnessing) Ask(ctx context.Context, c workflow.Command) door.Answer {
+	if held, ok := ctx.Value(heldKey{}).(engine.Head); ok && c.Held == 0 {
+		c.Held, c.HeldRoot, c.HeldEra = held.Frame, held.Root, held.Era
 	}
+	return f.Floor.Ask(ctx, c)
 }
 
 // remind leaves the newest head with a browser.

@@ -1,12 +1,15 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rs/zerolog"
 
@@ -74,5 +77,57 @@ func TestBrowserWitness(t *testing.T) {
 	act(h, bench, jar, nothing)
 	if why := l.why(); !errors.Is(why, events.ErrCorrupt) || !strings.Contains(why.Error(), "was told that frame 2") {
 		t.Errorf("an older store: %v", why)
+	}
+}
+
+// TestBenchBrowserWitness: a scan's commands carry the head that the bench's page
+// was told, so an older store in its place is told E-SYS-05, and takes no more.
+func TestBenchBrowserWitness(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "floor")
+	if code, said := founds(t, dir); code != 0 {
+		t.Fatal(said)
+	}
+	older := copyOf(t, dir)
+	// scans posts one scan at a bench of a hub, with the cookies of its browser.
+	scans := func(h *hub, l *light, n uint64, raw string, jar []*http.Cookie) (said workflow.Said, told []*http.Cookie) {
+		t.Helper()
+		benches := newScanners(witnessing{lit{door.Local{Writer: h.writer}, l}}, h.writer, time.Now, t.TempDir())
+		x := newScanner("BOARD", benches.floor, h.writer, time.Now)
+		benches.at["BOARD"] = x
+		route := h.witnessed(l, []door.Route{benches.route()})[0]
+		q := httptest.NewRequest("POST", "/scan/BOARD", strings.NewReader(fmt.Sprintf(`{"session":"s","n":%d,"raw":%q}`, n, raw)))
+		q.SetPathValue("station", "BOARD")
+		for _, c := range jar {
+			q.AddCookie(c)
+		}
+		w := httptest.NewRecorder()
+		route.Handle(w, q.WithContext(door.WithWho(q.Context(), door.Who{Bench: true, Station: "BOARD"})))
+		if err := json.Unmarshal(w.Body.Bytes(), &said); err != nil {
+			t.Fatalf("%d %s", w.Code, w.Body)
+		}
+		return said, w.Result().Cookies()
+	}
+
+	h, err := openHub(t.Context(), place(dir), zerolog.Nop(), opening{})
+	must(t, err)
+	l := newLight()
+	said, jar := scans(h, l, 1, "B-odile", nil)
+	if said.Outcome == workflow.No || len(jar) != 1 || l.why() != nil {
+		t.Fatalf("%+v, told %v, %v", said, jar, l.why())
+	}
+	if said, again := scans(h, l, 2, "B-odile", jar); said.Code == "E-SYS-05" || len(again) != 1 {
+		t.Fatalf("on its own log: %+v", said)
+	}
+	must(t, h.Close())
+
+	h, err = openHub(t.Context(), place(older), zerolog.Nop(), opening{})
+	must(t, err)
+	defer h.Close()
+	said, told := scans(h, l, 3, "B-odile", jar)
+	if said.Code != "E-SYS-05" || len(told) != 0 {
+		t.Errorf("an older store: %+v, and its browser is told %v", said, told)
+	}
+	if why := l.why(); !errors.Is(why, events.ErrCorrupt) {
+		t.Errorf("the light: %v", why)
 	}
 }

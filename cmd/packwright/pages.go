@@ -19,11 +19,12 @@ func (h *hub) openWeb(floor door.Floor, light *light, now func() time.Time, at s
 		return nil, err
 	}
 	h.entry = book
-	h.benches = newScanners(floor, h.writer, now, h.place.benches())
+	shown := witnessing{floor}
+	h.benches = newScanners(shown, h.writer, now, h.place.benches())
 	bench := h.benches
 	a := &auditor{h.log, h.books.Follower, now}
-	pages := (&web.Pages{Floor: floor, Log: &reading{a, h.books}, Writer: h.writer, Reader: bench, Entry: book, Frames: h.log, Now: now, Logger: log, At: at}).Open()
-	routes := append(h.readings(now), bench.route(), h.pinRoute(), h.evidenceRoute(floor, now))
+	pages := (&web.Pages{Floor: shown, Log: &reading{a, h.books}, Writer: h.writer, Reader: bench, Entry: book, Frames: h.log, Now: now, Logger: log, At: at}).Open()
+	routes := append(h.readings(now), bench.route(), h.pinRoute(), h.evidenceRoute(shown, now))
 	return &door.Web{Floor: floor, Logger: log, Routes: h.witnessed(light, append(routes, pages.Routes()...)), Who: pages.Who, Counting: pages.Counting,
 		Health: func(ctx context.Context) (any, bool) { return h.health(ctx, light) }}, nil
 }
