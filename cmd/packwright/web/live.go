@@ -36,7 +36,7 @@ type topic struct {
 func (p *Pages) topics() map[string]topic {
 	return map[string]topic{
 		"board": {door.Readers, deskOrReader, p.boardParts},
-		"wrong": {door.Readers, deskOrReader, p.wrongParts},
+		"wrong": {door.Readers, byRoles, p.wrongParts},
 	}
 }
 
@@ -49,6 +49,11 @@ func deskOrReader(who door.Who) string {
 		return "house"
 	}
 	return "reader"
+}
+
+// byRoles: what somebody may do is said by roles.
+func byRoles(who door.Who) string {
+	return fmt.Sprint(deskOrReader(who), slices.Sorted(slices.Values(who.Roles)))
 }
 
 // parts renders templates of a page as parts; each template's name is its id.

@@ -122,12 +122,14 @@ func (p *Pages) wrongListOf(ctx context.Context, v View) wrongList {
 	return page
 }
 
-// wrongParts draws what can change of the list, or of one matter. Forms are not
-// among it: each has a number for the one person it was drawn for.
+// wrongParts draws what can change of the list, or of one matter: its numbers, who
+// has it, what may be done. Forms are not among it: each has a number for the one
+// person it was drawn for, and may be half filled; what it asks for that is lawful
+// no longer, the floor refuses.
 func (p *Pages) wrongParts(ctx context.Context, v View, of string) ([]Part, error) {
 	var page any
 	var sheet Sheet
-	name, parts := "wrong", []string{"wrong-go", "wrong-list"}
+	name, parts := "wrong", []string{"wrong-go", "wrong-list", "wrong-facts"}
 	if of == "" {
 		list := p.wrongListOf(ctx, v)
 		page, sheet = &list, list.Sheet
@@ -136,7 +138,7 @@ func (p *Pages) wrongParts(ctx context.Context, v View, of string) ([]Part, erro
 		if err != nil {
 			return nil, err
 		}
-		name, parts = "wrong-one", []string{"wrong-case", "wrong-state"}
+		name, parts = "wrong-one", []string{"wrong-case", "wrong-state", "wrong-ways", "wrong-facts"}
 		page, sheet = &one, one.Sheet
 	}
 	out, err := p.headParts(sheet)

@@ -147,6 +147,16 @@ func TestWrongLive(t *testing.T) {
 		if err != nil || len(parts) < 4 {
 			t.Errorf("%q: %d parts, %v", of, len(parts), err)
 		}
+		all := ""
+		for _, p := range parts {
+			all += p.HTML
+		}
+		for _, want := range map[string][]string{"": {"C-07 is short", "maren has it", "Open questions"},
+			"X-02": {"maren has it since 17:41", "9.3 times that off", "What may be done", "13 cartons go", "The numbers of C-07"}, "C-01": {`id="wrong-ways" hidden`}}[of] {
+			if !strings.Contains(all, want) {
+				t.Errorf("%q: what is sent again has no %q", of, want)
+			}
+		}
 		for _, p := range parts {
 			if strings.Contains(p.HTML, "<form") || strings.Contains(p.HTML, "<input") {
 				t.Errorf("%q: the part %s holds a form", of, p.ID)
