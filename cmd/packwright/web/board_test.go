@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
@@ -24,6 +25,24 @@ func TestBoard(t *testing.T) {
 	}
 	if strings.Contains(page, "style=") || strings.Contains(page, "<script>") {
 		t.Error("style or script stands in the page")
+	}
+}
+
+// TestBoardNamesTheSignedHead: the newest one, with what stands in its line of the log.
+func TestBoardNamesTheSignedHead(t *testing.T) {
+	d := playDesk(t, "17:41")
+	heads := d.heads(t)
+	if len(heads) == 0 {
+		d.as("maren").opens("/", "No head of the log is signed yet.")
+	}
+	first := audit.HeadView{Kept: events.At(time.Date(2031, 3, 4, 9, 30, 0, 0, time.UTC)), HeadSigned: events.HeadSigned{Frame: 77, Root: [32]byte{0xab, 0xcd, 0xef, 1, 2, 3, 4}}}
+	newest := first
+	newest.Frame, newest.Root[0], newest.Kept = 612, 0x12, events.At(time.Date(2031, 3, 4, 16, 5, 0, 0, time.UTC))
+	if got, want := signedOf([]audit.HeadView{first, newest}), "the newest signed head of the log: frame 612, root 12cdef010203, 2031-03-04 16:05"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+	if n := len(heads); n > 0 {
+		d.as("maren").opens("/", upper(signedOf(heads[n-1:]))+".")
 	}
 }
 
@@ -99,4 +118,13 @@ func TestATallyCounts(t *testing.T) {
 			t.Errorf("%d of %d: to %.1f, dashes %q; want %.1f, %q", c.n, c.full, got.X2, got.Dash, c.x2, c.dash)
 		}
 	}
+}
+
+// heads are those that the floor has signed.
+func (d *deskDay) heads(t *testing.T) (out []audit.HeadView) {
+	t.Helper()
+	if err := d.Look(t.Context(), "", func(v View) error { out = v.Heads(); return nil }); err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
