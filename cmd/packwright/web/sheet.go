@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"regexp"
 	"strings"
 	"time"
 
@@ -93,12 +94,21 @@ var words = template.FuncMap{
 	"dict":    dict,
 	"list":    func(v ...any) []any { return v },
 	"upper":   upper,
+	"codes":   codes,
 	"about":   about,
 	"missing": missing,
 	"thin":    thin,
 	"minus":   func(n int) int { return -n },
 	"before":  func(n int) int { return max(n-1, 1) },
 	"add":     func(a, b int) int { return a + b },
+}
+
+// code is one of the floor's own codes, or a label's, within a sentence.
+var code = regexp.MustCompile(`\b[A-Z]{1,4}-(?:[A-Z]{1,3}-)?[0-9]+(?:-?[A-Z0-9])?\b`)
+
+// codes keeps each code of a sentence on one line: a browser breaks lines at hyphens.
+func codes(text string) template.HTML {
+	return template.HTML(code.ReplaceAllString(template.HTMLEscapeString(text), `<span class="code">$0</span>`))
 }
 
 // dict makes named arguments for a part.
