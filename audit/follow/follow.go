@@ -17,6 +17,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 
 	"packwright/audit"
 	"packwright/events"
@@ -46,6 +47,15 @@ type Follower struct {
 	laws  *audit.Laws
 	wrong []audit.Breach
 	err   error // the first frame that was not believed
+	doubt atomic.Pointer[error]
+}
+
+// fail keeps the first reason for doubt; r.mu is held.
+func (r *Follower) fail(err error) {
+	if err != nil && r.err == nil {
+		r.err = err
+		r.doubt.Store(&err)
+	}
 }
 
 // New gives a follower of a log that has not been read yet.
@@ -76,7 +86,7 @@ func (r *Follower) Take(seq uint64, frame []byte) (Frame, error) {
 	}
 	page, err := proof.Open(seq, frame)
 	if err != nil {
-		r.err = err
+		r.fail(err)
 		return Frame{}, err
 	}
 	return r.turn(page)
@@ -85,7 +95,7 @@ func (r *Follower) Take(seq uint64, frame []byte) (Frame, error) {
 // turn reads a page, once and for all. r.mu is held.
 func (r *Follower) turn(page proof.Page) (out Frame, err error) {
 	out, err = r.take(page, nil)
-	r.err = err
+	r.fail(err)
 	return out, err
 }
 
@@ -130,9 +140,7 @@ func (r *Follower) CatchUp(ctx context.Context, log events.Log) error {
 	if errors.Is(err, events.ErrCorrupt) { // a frame that could not even be opened
 		r.mu.Lock()
 		defer r.mu.Unlock()
-		if r.err == nil {
-			r.err = err
-		}
+		r.fail(err)
 	}
 	return err
 }
@@ -157,7 +165,8 @@ func (r *Follower) next() uint64 {
 }
 
 // View lets fn look at the fold. No frame is read meanwhile; fn must not keep
-// the fold, nor change it.
+// the fold, nor change it, nor call View or Checkpoint: a frame that waits to be
+// read would let it wait for ever.
 func (r *Follower) View(fn func(*audit.Fold)) {
 	r.mu.RLock()
 	defer r.mu.RUnlock()
@@ -175,11 +184,13 @@ func (r *Follower) checkpoint() Checkpoint {
 	return Checkpoint{max(r.chain.Next, 1) - 1, r.chain.Tree.Size, proof.Hex(r.chain.Tree.Root()), r.fold.Digest()}
 }
 
-// Err gives the error of the first frame that was not believed, or nil.
+// Err gives the error of the first frame that was not believed, or nil. It waits
+// for nobody, so that it may be asked in View too.
 func (r *Follower) Err() error {
-	r.mu.RLock()
-	defer r.mu.RUnlock()
-	return r.err
+	if err := r.doubt.Load(); err != nil {
+		return *err
+	}
+	return nil
 }
 
 // Breaches gives the laws broken since WatchLaws.

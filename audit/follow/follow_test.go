@@ -276,3 +276,31 @@ func TestVerifyStopsAtTheFirstBadFrame(t *testing.T) {
 		t.Errorf("%d frames believed, %v", v.Frames, err)
 	}
 }
+
+// TestErrInView: whoever looks may ask whether the log is believed, also while a
+// frame waits to be read.
+func TestErrInView(t *testing.T) {
+	r := follow.New()
+	r.View(func(*audit.Fold) {
+		began := make(chan struct{})
+		go func() {
+			close(began)
+			_, _ = r.Take(1, []byte("no frame"))
+		}()
+		<-began
+		time.Sleep(20 * time.Millisecond) // Take waits for the lock now
+		answered := make(chan error, 1)
+		go func() { answered <- r.Err() }()
+		select {
+		case err := <-answered:
+			if err != nil {
+				t.Errorf("before the frame is read: %v", err)
+			}
+		case <-time.After(5 * time.Second):
+			t.Fatal("Err waits for the frame, and the frame for the one who looks")
+		}
+	})
+	for r.Err() == nil {
+		time.Sleep(time.Millisecond)
+	}
+}
