@@ -2,8 +2,10 @@ package audit
 
 import (
 	"maps"
+	"slices"
 
 	"packwright/events"
+	"packwright/prep"
 )
 
 // Tamper changes how a fold applies one type of event: zero times, or twice.
@@ -145,4 +147,41 @@ func (f *Fold) Resting() int {
 		}
 	}
 	return n
+}
+
+// GatheredByScale counts the cartons last weighed on a scale unit by unit, from the
+// cartons themselves.
+func (f *Fold) GatheredByScale(key string) Siblings {
+	x := newExposed()
+	for id, c := range f.cartons.all() {
+		if n := len(c.Weighs); n > 0 && f.names.text(c.Weighs[n-1].Scale) == key {
+			of := f.ofCarton(id)
+			x.marks, x.heaps = append(x.marks, of.marks...), append(x.heaps, of.heaps...)
+		}
+	}
+	return f.siblings(ByBench, "", x)
+}
+
+// ScalesUsed names the scales that cartons were weighed on.
+func (f *Fold) ScalesUsed() (out []string) {
+	for _, c := range f.cartons.all() {
+		for _, w := range c.Weighs {
+			if key := f.names.text(w.Scale); !slices.Contains(out, key) {
+				out = append(out, key)
+			}
+		}
+	}
+	return out
+}
+
+// TakeBook puts a rulebook in force as revision 1, and opens a run "R-1" by it.
+func (f *Fold) TakeBook(b prep.Rulebook) {
+	f.books = append(f.books, book{Rev: 1, Rulebook: b})
+	f.runs.change(f.runs.id("R-1")).Rev = 1
+}
+
+// Warms applies a step to that run and says whether it is of the warm-air set, once.
+func (f *Fold) Warms(d *events.StepChecked) bool {
+	f.warmed(1, f.runs.change(1), d)
+	return len(f.warmAir) == 1
 }

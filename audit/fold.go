@@ -59,6 +59,10 @@ type Fold struct {
 	vague   []prep.Mark         // on goods that more than one run may have made
 	left    []departure         // in the order they left
 	weighed []cartonID          // each time, in order
+	boxed   []cartonKin         // by carton
+
+	warmAir   []runID              // that did a step by warm air
+	templates map[string]*template // by kind and revision
 
 	marks   marks
 	hashes  hashes
@@ -87,7 +91,7 @@ func New() *Fold {
 		matters: newShelf[matterID]((*matter).done), benches: newShelf[benchID, bench](nil), loads: newShelf[loadID]((*load).done),
 		claims: map[string]*claim{}, holds: map[string]*hold{}, badges: map[string]*badge{},
 		scales: map[string]*scale{}, items: map[string]prep.Item{}, props: map[string]*proposal{},
-		matlots: map[string]*matlot{}, serials: map[string]bornUnit{},
+		matlots: map[string]*matlot{}, templates: map[string]*template{}, serials: map[string]bornUnit{},
 		marks: newMarks(), several: map[string]*several{}, papers: map[prep.Mark]*paper{}, origins: map[prep.Mark][]origin{},
 		warm: warmRows,
 	}

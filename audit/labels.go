@@ -13,6 +13,7 @@ import (
 type labels struct {
 	Kind             name
 	Printed, Spoiled int
+	Revs             []int // of the template, where the printing said
 }
 
 // printed is a range of marks that was printed for a run. The list is in the
@@ -33,7 +34,9 @@ func (f *Fold) labelsPrinted(e *events.Event, d *events.LabelsPrinted) error {
 	if err != nil {
 		return err
 	}
-	r.label(f.names.id(string(d.Kind))).Printed += d.N
+	l := r.label(f.names.id(string(d.Kind)))
+	l.Printed += d.N
+	f.printedBy(id, l, d.Template)
 	if d.From > 0 {
 		p := printed{From: d.From, To: d.To, Run: id, Fact: f.fact(e)}
 		f.printed = append(f.printed, p)

@@ -18,6 +18,7 @@ type run struct {
 	Made                  int // units brought to stage prepped
 	Opened, Closed        fact
 	Paused                bool
+	Warm                  bool // a step by warm air was done in it
 	Batches               []batch
 	Marks                 []span
 	Again                 []prep.Mark // marks given later to units that may be this run's
@@ -119,7 +120,10 @@ func (f *Fold) runClosed(e *events.Event, d *events.RunClosed) error {
 }
 
 func (f *Fold) stepChecked(e *events.Event, d *events.StepChecked) error {
-	_, _, err := f.runOf(e, d.Run)
+	id, r, err := f.runOf(e, d.Run)
+	if err == nil {
+		f.warmed(id, r, d)
+	}
 	return err
 }
 

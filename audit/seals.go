@@ -110,6 +110,7 @@ func (f *Fold) cartonDispatched(e *events.Event, d *events.CartonDispatched) err
 	c.Sends = append(c.Sends, send{Load: d.Load, Seen: d.Seal, Fact: f.fact(e)})
 	id, _ := f.cartons.find(d.Carton)
 	ld.Cartons = append(ld.Cartons, id)
+	f.sentWith(id, c.Kept)
 	f.left = append(f.left, departure{stampOf(e.At), id, int32(c.Kept.units())})
 	return nil
 }
@@ -179,10 +180,11 @@ func (f *Fold) dispatchCancelled(e *events.Event, d *events.DispatchCancelled) e
 		f.putMark(m, c.Place, u.Lot, sealed)
 	}
 	c.State, c.Kept = Sealed, nil
+	id, _ := f.cartons.find(d.Carton)
+	f.sentWith(id, nil)
 	f.cameBack(d.Carton)
 	s.Back, s.Reason = f.fact(e), d.Reason
 	if ld := f.loads.changeOf(d.Load); ld != nil {
-		id, _ := f.cartons.find(d.Carton)
 		ld.Cartons = slices.DeleteFunc(ld.Cartons, func(o cartonID) bool { return o == id })
 	}
 	return nil

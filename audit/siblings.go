@@ -22,6 +22,9 @@ const (
 	ByRules    Axis = "rules and recipe"
 	ByLot      Axis = "source lot"
 	ByCarton   Axis = "carton"
+	ByTemplate Axis = "label template"
+	ByScale    Axis = "scale"
+	ByWarmAir  Axis = "warm air in the run"
 )
 
 // Siblings is all units that share one thing with the unit asked for, itself
@@ -75,6 +78,10 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 		for _, ml := range f.materials(r, int(o.Ordinal)) {
 			out = append(out, f.siblingsByMaterial(ml.Lot))
 		}
+		out = append(out, f.templatesOf(r)...)
+		if r.Warm {
+			out = append(out, f.setOf(f.warmAir).siblings(ByWarmAir, warmAirKey))
+		}
 		s := f.setOf(f.runsBy(r.Rev, r.Recipe, false)).siblings(ByRules, f.rulesKey(r))
 		if s.Odds.Complaints > 0 {
 			s.Against = f.againstOthers(s, r.Rev, r.Recipe)
@@ -84,13 +91,24 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 	out = append(out, f.setOf(f.lots.row(u.Lot).Runs).siblings(ByLot, f.lots.Keys[u.Lot]+" "+f.names.text(item)))
 	if u.Carton != 0 && (f.cartons.row(u.Carton).Place == u.Place || u.State == left) {
 		out = append(out, f.siblings(ByCarton, f.cartons.Keys[u.Carton], f.ofCarton(u.Carton)))
+		if key := f.names.text(f.scaleOf(u.Carton)); key != "" {
+			set, _ := f.scaledBy(key)
+			out = append(out, set.siblings(key))
+		}
 	}
 	return Judge(out, DefaultBackground), nil
 }
 
 // SiblingsAlong gives the set of one named thing: a run, a material lot, a
-// source lot, a carton, or a recipe of a revision ("r5 wrap"). Errors: *NoSuch.
+// source lot, a carton, a scale, a label template ("keep-sealed 2"), or a recipe of
+// a revision ("r5 wrap"). Errors: *NoSuch.
 func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
+	if s, ok := f.scaledAlong(axis, key); ok {
+		return Judge([]Siblings{s.siblings(key)}, DefaultBackground)[0], nil
+	}
+	if axis == ByTemplate && f.templates[key] != nil {
+		return Judge([]Siblings{f.byTemplate(key)}, DefaultBackground)[0], nil
+	}
 	if runs, ok := f.wholeRuns(axis, key); ok {
 		return Judge([]Siblings{f.setOf(runs).siblings(axis, key)}, DefaultBackground)[0], nil
 	}
@@ -104,6 +122,10 @@ func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
 // Members gives a page of at most n marks of such a set, from a mark on, and the
 // mark that the next page begins with, or 0. Errors: *NoSuch.
 func (f *Fold) Members(axis Axis, key string, from prep.Mark, n int) (prep.Marks, prep.Mark, error) {
+	if s, ok := f.scaledAlong(axis, key); ok {
+		list, next := s.page(from, n)
+		return list, next, nil
+	}
 	if runs, ok := f.wholeRuns(axis, key); ok {
 		list, next := f.setOf(runs).page(from, n)
 		return list, next, nil
@@ -130,6 +152,12 @@ func (f *Fold) wholeRuns(axis Axis, key string) ([]runID, bool) {
 		return f.lots.row(id).Runs, ok
 	case ByMaterial:
 		return f.runsWith(key)
+	case ByTemplate:
+		if t := f.templates[key]; t != nil {
+			return t.Runs, true
+		}
+	case ByWarmAir:
+		return f.warmAir, key == warmAirKey && len(f.warmAir) > 0
 	case ByRules:
 		rev, recipe, ok := strings.Cut(strings.TrimPrefix(key, "r"), " ")
 		n, err := strconv.Atoi(rev)

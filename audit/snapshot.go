@@ -16,7 +16,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 9
+const snapshotVersion = 10
 
 // A snapshot is a head, one line of JSON, and records, each with its length before
 // it: the nouns that are few as JSON; the texts, the rows of each noun and the pages of marks in their
@@ -41,24 +41,26 @@ type snapshotHead struct {
 
 // snapshotRest is the nouns that are few.
 type snapshotRest struct {
-	Claims  map[string]*claim       `json:"claims"`
-	Holds   map[string]*hold        `json:"holds"`
-	Badges  map[string]*badge       `json:"badges"`
-	Scales  map[string]*scale       `json:"scales"`
-	Items   map[string]prep.Item    `json:"items"`
-	Props   map[string]*proposal    `json:"props"`
-	MatLots map[string]*matlot      `json:"matlots"`
-	Serials map[string]bornUnit     `json:"serials"`
-	Lows    []low                   `json:"lows"`
-	Rates   []rate                  `json:"rates"`
-	Papers  map[prep.Mark]*paper    `json:"papers"`
-	Origins map[prep.Mark][]origin  `json:"origins"`
-	Odd     oddities                `json:"odd"`
-	Paces   paces                   `json:"paces"`
-	Recent  map[string][]recentLine `json:"recent"`
-	Heads   []HeadView              `json:"heads"`
-	Days    []closedDay             `json:"days"`
-	Vague   []prep.Mark             `json:"vague"`
+	Claims    map[string]*claim       `json:"claims"`
+	Holds     map[string]*hold        `json:"holds"`
+	Badges    map[string]*badge       `json:"badges"`
+	Scales    map[string]*scale       `json:"scales"`
+	Items     map[string]prep.Item    `json:"items"`
+	Props     map[string]*proposal    `json:"props"`
+	MatLots   map[string]*matlot      `json:"matlots"`
+	Serials   map[string]bornUnit     `json:"serials"`
+	Lows      []low                   `json:"lows"`
+	Rates     []rate                  `json:"rates"`
+	Papers    map[prep.Mark]*paper    `json:"papers"`
+	Origins   map[prep.Mark][]origin  `json:"origins"`
+	Odd       oddities                `json:"odd"`
+	Paces     paces                   `json:"paces"`
+	Recent    map[string][]recentLine `json:"recent"`
+	Heads     []HeadView              `json:"heads"`
+	Days      []closedDay             `json:"days"`
+	Vague     []prep.Mark             `json:"vague"`
+	Templates map[string]*template    `json:"templates"`
+	WarmAir   []runID                 `json:"warm_air"`
 }
 
 // recentLine is an event of a bench's ring.
@@ -100,6 +102,7 @@ func (f *Fold) Save(w io.Writer) error {
 	}
 	s.row(pack(nil, &f.left), false)
 	s.row(pack(nil, &f.weighed), false)
+	s.row(pack(nil, &f.boxed), false)
 	s.turn()
 	for _, no := range numbers {
 		packed, done := f.marks.packed(no)
@@ -116,7 +119,7 @@ func (f *Fold) Save(w io.Writer) error {
 
 func (f *Fold) rest() (snapshotRest, error) {
 	r := snapshotRest{f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
-		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days, f.vague}
+		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days, f.vague, f.templates, f.warmAir}
 	for id, b := range f.benches.all() {
 		var list []recentLine
 		for _, e := range b.Recent.events() {

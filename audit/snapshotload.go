@@ -79,6 +79,8 @@ func (f *Fold) loadKin(l *loader) {
 	l.check(unpack([]byte(b), &f.left))
 	b, _ = l.row()
 	l.check(unpack([]byte(b), &f.weighed))
+	b, _ = l.row()
+	l.check(unpack([]byte(b), &f.boxed))
 }
 
 func (f *Fold) loadPages(l *loader, n int) {
@@ -102,7 +104,7 @@ func (f *Fold) takeRest(r snapshotRest) error {
 	f.claims, f.holds, f.badges, f.scales, f.items = r.Claims, r.Holds, r.Badges, r.Scales, r.Items
 	f.props, f.matlots, f.serials, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Papers, r.Origins
 	f.lows, f.rates, f.heads, f.days, f.vague = r.Lows, r.Rates, r.Heads, r.Days, r.Vague
-	f.odd, f.paces = r.Odd, r.Paces
+	f.odd, f.paces, f.templates, f.warmAir = r.Odd, r.Paces, r.Templates, r.WarmAir
 	for key, list := range r.Recent {
 		b := f.benches.changeOf(key)
 		for _, rl := range list {

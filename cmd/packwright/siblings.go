@@ -13,7 +13,7 @@ import (
 
 // siblingsCommand says which units share a fate with one, and where they are.
 type siblingsCommand struct {
-	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton, or a recipe of a revision (\"r5 wrap\")."`
+	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton, a scale, a label template (\"keep-sealed 2\"), warm-air, or a recipe of a revision (\"r5 wrap\")."`
 	Window time.Duration `default:"30m" help:"How long before and after the unit's own time its bench and badge count (${default})."`
 	From   string        `placeholder:"MARK" help:"Show the members from this mark on; a set of many is shown a page at a time."`
 	// Background is judged against; a percentage, because rates of complaints are told so.
@@ -38,7 +38,7 @@ func (s siblingSets) Text(w io.Writer) error {
 	return err
 }
 
-var siblingsQuestion = question[siblingSets]{"/siblings/{of}", "the units that share a run, bench, material, rules, lot or carton, and what complaints say; ?window=30m ?background=1.5 ?from= ?at=", answerSiblings}
+var siblingsQuestion = question[siblingSets]{"/siblings/{of}", "the units that share a run, bench, material, rules, lot, carton, scale or label template, and what complaints say; ?window=30m ?background=1.5 ?from= ?at=", answerSiblings}
 
 func answerSiblings(v view, say asked) (siblingSets, error) {
 	background := audit.DefaultBackground
@@ -64,7 +64,7 @@ func gatherSiblings(v view, say asked) (out siblingSets, err error) {
 			return out, prep.Input(fmt.Sprintf("%q is no length of time", say["window"]), "write it like 30m or 1h30m")
 		}
 	}
-	for _, axis := range []audit.Axis{audit.ByRun, audit.ByMaterial, audit.ByLot, audit.ByCarton, audit.ByRules} {
+	for _, axis := range []audit.Axis{audit.ByRun, audit.ByMaterial, audit.ByLot, audit.ByCarton, audit.ByRules, audit.ByScale, audit.ByTemplate, audit.ByWarmAir} {
 		s, err := v.SiblingsAlong(axis, out.Of)
 		if err == nil && say["from"] != "" {
 			s.Marks, s.More, err = members(v, axis, say)
@@ -79,7 +79,7 @@ func gatherSiblings(v view, say asked) (out siblingSets, err error) {
 	}
 	m, err := prep.ParseMark(out.Of)
 	if err != nil {
-		return out, &audit.NoSuch{Kind: "mark, run, material lot, source lot, carton or recipe", Name: out.Of}
+		return out, &audit.NoSuch{Kind: "mark, run, material lot, source lot, carton, scale, label template or recipe", Name: out.Of}
 	}
 	out.Sets, err = v.SiblingsOf(m, window)
 	return out, err
