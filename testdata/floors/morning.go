@@ -225,9 +225,19 @@ func (d *Day) claims(sup *person) {
 	for _, a := range []*act{
 		d.say(sup, "close-claim", "claim", claim),
 		d.say(sup, "trace-claim", "claim", claim, "size", 3, "query", "item CUP", "log_head", head, "log_root", "root"),
+		d.say(sup, "note-claim", "claim", claim, "text", "the picture shows a dent"),
+		d.say(sup, "check-siblings", "claim", claim, "axis", "item", "set", "CUP", "of", 3, "looked_at", 2, "bad", 0),
 		d.say(sup, "decide-claim", "claim", claim, "finding", "carrier", "money_minor", 0, "statement_digest", "s-1"),
 		d.say(sup, "close-claim", "claim", claim),
+		d.say(sup, "open-claim", "kind", "damaged", "given", kv("item", "CUP"), "qty", 1, "amount_minor", 900), // the same, told again
 	} {
 		d.atOnce(a)
 	}
+	again := ""
+	d.door.Look(func(f *workflow.Floor) {
+		if all := slices.Sorted(maps.Keys(f.Claims)); len(all) > 0 {
+			again = all[len(all)-1]
+		}
+	})
+	d.atOnce(d.say(sup, "link-claim", "claim", again, "dup_of", claim))
 }
