@@ -170,7 +170,7 @@ func TestStorySlowDisk(t *testing.T) {
 	var all sync.WaitGroup
 	for i := range askers {
 		all.Go(func() {
-			ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+			ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 			defer cancel()
 			a, err := h.writer.Do(ctx, workflow.Command{ID: fmt.Sprintf("BOARD/slow%d/1", i), Type: "announce", Badge: "odile",
 				Data: fmt.Appendf(nil, `{"lot":"S-%d","item":"TRY","owner":"house","qty":3}`, i)})
