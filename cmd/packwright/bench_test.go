@@ -166,6 +166,13 @@ func (l *lineBuffer) Write(p []byte) (int, error) {
 	return l.b.Write(p)
 }
 
+// lines is how many whole lines there are by now.
+func (l *lineBuffer) lines() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return bytes.Count(l.b.Bytes(), []byte{'\n'})
+}
+
 func (l *lineBuffer) answers(t testing.TB) (out []door.Answer) {
 	l.mu.Lock()
 	defer l.mu.Unlock()

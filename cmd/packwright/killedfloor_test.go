@@ -54,6 +54,7 @@ func TestKilledFloor(t *testing.T) {
 	defer f.end()
 	for range kills {
 		f.up()
+		f.underWay()
 		time.Sleep(time.Duration(20+dice.IntN(230)) * time.Millisecond)
 		if dice.IntN(2) == 0 {
 			f.killHub()
@@ -99,6 +100,21 @@ func (f *killedFloor) up() {
 		b.cmd, b.out = f.program("do", "--url", place(f.dir).hubURL()), &lineBuffer{}
 		b.cmd.Stdin, b.cmd.Stdout, b.cmd.Stderr = strings.NewReader(b.outbox()), b.out, nil
 		must(f.t, b.cmd.Start())
+	}
+}
+
+// underWay waits until every bench that runs has been answered something: on a
+// slow machine a kill before that would hit nobody at work.
+func (f *killedFloor) underWay() {
+	f.t.Helper()
+	until := time.Now().Add(30 * time.Second)
+	for _, b := range f.benches {
+		for b.out.lines() < 4 {
+			if time.Now().After(until) {
+				f.t.Fatalf("bench %d is not answered", b.no)
+			}
+			time.Sleep(time.Millisecond)
+		}
 	}
 }
 
