@@ -7,8 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"os"
 	"time"
 
 	"packwright/cmd/packwright/door"
@@ -64,18 +62,7 @@ func (p place) putBack() string { return p.file("restored.json") }
 
 // lastPutBack gives what was put back last; nil when nothing ever was.
 func (p place) lastPutBack() (*putBack, error) {
-	b, err := os.ReadFile(p.putBack())
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	var x putBack
-	if err := json.Unmarshal(b, &x); err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", p.putBack(), err)
-	}
-	return &x, nil
+	return readKept[putBack](p.putBack())
 }
 
 // onStanding notes a loss in the log of a floor that stands.

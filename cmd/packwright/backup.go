@@ -123,18 +123,23 @@ func (d *desk) noteBackup(floor string, done backedUp) error {
 
 // lastBackup reads what is known of the last backup; nil when there was none.
 func (p place) lastBackup() (*backedUp, error) {
-	b, err := os.ReadFile(p.backup())
+	return readKept[backedUp](p.backup())
+}
+
+// readKept reads one of the floor's small JSON files; nil when it is not there.
+func readKept[T any](file string) (*T, error) {
+	b, err := os.ReadFile(file)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	var last backedUp
-	if err := json.Unmarshal(b, &last); err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", p.backup(), err)
+	var kept T
+	if err := json.Unmarshal(b, &kept); err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", file, err)
 	}
-	return &last, nil
+	return &kept, nil
 }
 
 // provenBackup is what a backup comes to.

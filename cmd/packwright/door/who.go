@@ -82,7 +82,9 @@ func (w Who) Owns(owner string) bool {
 // bench that counts is told nothing but what a counter may know.
 func (w *Web) guard(r Route) http.Handler {
 	if w.Who == nil {
-		return r.Handle
+		return http.HandlerFunc(func(rw http.ResponseWriter, q *http.Request) {
+			r.Handle(rw, q.WithContext(WithWho(q.Context(), Who{House: true})))
+		})
 	}
 	return http.HandlerFunc(func(rw http.ResponseWriter, q *http.Request) {
 		who := w.Who(q)
@@ -94,7 +96,7 @@ func (w *Web) guard(r Route) http.Handler {
 			refuse(rw, http.StatusLocked, "This bench counts now.", "Look there, or from an office, when the count is in.")
 			return
 		}
-		r.Handle(rw, q.WithContext(withWho(q.Context(), who)))
+		r.Handle(rw, q.WithContext(WithWho(q.Context(), who)))
 	})
 }
 

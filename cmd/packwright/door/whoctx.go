@@ -4,17 +4,13 @@ import "context"
 
 type whoKey struct{}
 
-func withWho(ctx context.Context, w Who) context.Context { return WithWho(ctx, w) }
-
 // WithWho is for what is drawn once for several who may see the same.
 func WithWho(ctx context.Context, w Who) context.Context { return context.WithValue(ctx, whoKey{}, w) }
 
-// WhoOf gives who asks, inside a route. Without a guard it is the house.
+// WhoOf gives who asks, inside a route; a stranger where no guard has said.
 func WhoOf(ctx context.Context) Who {
-	if w, ok := ctx.Value(whoKey{}).(Who); ok {
-		return w
-	}
-	return Who{House: true}
+	w, _ := ctx.Value(whoKey{}).(Who)
+	return w
 }
 
 type stoppingKey struct{}
