@@ -58,7 +58,7 @@ func TestTheShortCarton(t *testing.T) {
 		t.Errorf("a second one reads %q", text)
 	}
 
-	press(t, maren, "resolve", map[string]string{"s.where_was_it": "rework shelf"}, `button[value="find-and-add"]`)
+	press(t, maren, "resolve", map[string]string{"s.resolution": "find-and-add", "s.where_was_it": "rework shelf"}, `button.first`)
 	if got := said(t, maren); !strings.Contains(got, "no No second count since it was fixed.") {
 		t.Errorf("closed before anybody counted: %s", got)
 	}
@@ -85,11 +85,11 @@ func TestTheShortCarton(t *testing.T) {
 		line(8, "ST-3", "sunniva", "accept-count", "", `{"carton":"C-07"}`))
 	maren.Go(t, "/wrong/X-02")
 	maren.Picture(t, "walk-short-before")
-	press(t, maren, "resolve", map[string]string{"s.where_was_it": "rework shelf"}, `button[value="find-and-add"]`)
+	press(t, maren, "resolve", map[string]string{"s.resolution": "find-and-add", "s.where_was_it": "rework shelf"}, `button.first`)
 	if got := said(t, maren); !strings.Contains(got, "kept") {
 		t.Errorf("settled: %s", got)
 	}
-	maren.Until(t, `document.body?.textContent.includes("find-and-add") && document.body?.textContent.includes("where it was: rework shelf")`)
+	maren.Until(t, `document.body?.textContent.includes("find the piece, place it") && document.body?.textContent.includes("where it was: rework shelf")`)
 	maren.Picture(t, "walk-short-settled")
 	odile.Until(t, `document.getElementById("wrong-state").textContent.includes("settled")`) // live, for who only looks on
 	maren.Go(t, "/wrong")

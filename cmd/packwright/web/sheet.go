@@ -97,6 +97,7 @@ var words = template.FuncMap{
 	"codes":   codes,
 	"about":   about,
 	"missing": missing,
+	"settled": settledBy,
 	"thin":    thin,
 	"minus":   func(n int) int { return -n },
 	"before":  func(n int) int { return max(n-1, 1) },

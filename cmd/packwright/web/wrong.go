@@ -264,7 +264,7 @@ func (x *wrongPage) headOf(why audit.Why, cartons []string) (name, where string)
 	}
 	switch {
 	case m.State == "resolved":
-		where += fmt.Sprintf("settled %s by %s: %s", clockOf(m.Resolved), m.Approver, m.Resolution)
+		where += fmt.Sprintf("settled %s by %s: %s", clockOf(m.Resolved), m.Approver, settledBy(*m))
 	case m.By != "":
 		where += fmt.Sprintf("%s has it since %s", m.By, clockOf(m.Taken))
 	default:

@@ -32,6 +32,16 @@ type Way struct {
 	Both  bool
 }
 
+// settledBy says by which way out a matter was closed.
+func settledBy(m audit.MatterView) string {
+	for _, r := range events.WaysOut(kindsOf(m)...) {
+		if r.Name == m.Resolution {
+			return r.Does
+		}
+	}
+	return m.Resolution
+}
+
 // TimeBar is minutes on the minutes left.
 type TimeBar struct {
 	Percent float64
