@@ -8,14 +8,24 @@
   let hub = main.dataset.hub, badge = "", calling = null, drawn = null;
 
   // ---- What is shown ----
+  // A code stays on one line: a browser breaks lines at hyphens.
+  function put(id, text) {
+    $(id).replaceChildren(...text.split(/(\b[A-Z]{1,4}-(?:[A-Z]{1,3}-)?[0-9]+(?:-?[A-Z0-9])?\b)/).map((part, i) => {
+      if (i % 2 === 0) return part;
+      const code = document.createElement("span");
+      code.className = "code"; code.textContent = part;
+      return code;
+    }));
+  }
+
   function say(said, outcome = said.outcome ?? "") {
     const box = $("said");
     box.className = "outcome " + outcome;
     box.hidden = !said.text;
     $("word").textContent = outcome;
     $("sign").replaceChildren(...(signs.querySelector(`[data-sign="${outcome}"]`)?.cloneNode(true).childNodes ?? []));
-    $("text").textContent = said.text ?? "";
-    $("next").textContent = said.next ?? "";
+    put("text", said.text ?? "");
+    put("next", said.next ?? "");
     clearInterval(calling);
     if (outcome === "call") calling = setInterval(() => sound("call"), 60000);
   }
