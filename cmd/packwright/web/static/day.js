@@ -11,9 +11,13 @@
   // What is pressed before the stops are here waits for them.
   const ready = fetch("/day/steps?day=" + t.dataset.day).then((r) => r.json()).then((list) => { stops = list; });
 
-  // follow keeps the hand in sight where the drawing is wider than the screen.
+  // Where the drawing is wider than the screen the names of its rows stay, and
+  // follow keeps the hand in sight.
+  const figure = document.querySelector(".rhythm");
+  figure?.addEventListener("scroll", () => {
+    for (const name of figure.querySelectorAll("text.name")) name.setAttribute("x", figure.scrollLeft);
+  });
   function follow(x) {
-    const figure = document.querySelector(".rhythm");
     if (figure && figure.scrollWidth > figure.clientWidth) figure.scrollLeft = x - figure.clientWidth * .7;
   }
   follow(Number(document.getElementById("veil")?.getAttribute("x") ?? 0));
