@@ -59,6 +59,14 @@ func (in *decideClaimAsk) check() error {
 	if !slices.Contains(claimFindings, in.Finding) {
 		return prep.Input(fmt.Sprintf("%q is not a finding", in.Finding), "choose "+strings.Join(claimFindings, ", "))
 	}
+	return digestOf("the statement", in.Statement)
+}
+
+// digestOf refuses what is neither empty nor a SHA-256 in hexadecimal.
+func digestOf(what, digest string) error {
+	if b, err := hex.DecodeString(digest); digest != "" && (err != nil || len(b) != sha256.Size) {
+		return prep.Input(fmt.Sprintf("%q is no SHA-256", digest), "give the 64 hexadecimal signs of "+what+"'s digest")
+	}
 	return nil
 }
 
@@ -71,13 +79,10 @@ type noteClaimAsk struct {
 }
 
 func (in *noteClaimAsk) check() error {
-	if b, err := hex.DecodeString(in.Digest); in.Digest != "" && (err != nil || len(b) != sha256.Size) {
-		return prep.Input(fmt.Sprintf("%q is no SHA-256", in.Digest), "give the 64 hexadecimal signs of the file's digest")
-	}
 	if strings.TrimSpace(in.Text) == "" && in.Digest == "" {
 		return prep.Input("there is nothing to keep", "write what came to light, or name a file")
 	}
-	return nil
+	return digestOf("the file", in.Digest)
 }
 
 // siblingsAsk tells what was seen of the units that share something with the one

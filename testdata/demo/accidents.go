@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"crypto/sha256"
 	"fmt"
 
 	"packwright/events"
@@ -114,5 +115,7 @@ func (x *day) claims() {
 	x.do(second.Add(seconds(1000)), maren, "sign-out", nil)
 }
 
-// statement stands for the digest of the page that was sent.
-func statement(n int) string { return fmt.Sprintf("statement-%d", n) }
+// statement is the digest of a page that is said to have been sent.
+func statement(n int) string {
+	return fmt.Sprintf("%x", sha256.Sum256(fmt.Append(nil, "statement ", n)))
+}

@@ -227,7 +227,7 @@ func (d *Day) claims(sup *person) {
 		d.say(sup, "trace-claim", "claim", claim, "size", 3, "query", "item CUP", "log_head", head, "log_root", "root"),
 		d.say(sup, "note-claim", "claim", claim, "text", "the picture shows a dent"),
 		d.say(sup, "check-siblings", "claim", claim, "axis", "item", "set", "CUP", "of", 3, "looked_at", 2, "bad", 0),
-		d.say(sup, "decide-claim", "claim", claim, "finding", "carrier", "money_minor", 0, "statement_digest", "s-1"),
+		d.say(sup, "decide-claim", "claim", claim, "finding", "carrier", "money_minor", 0, "statement_digest", "6a840baf5d8c3ff241688aeb14546e653774cd5387faf1cb982b0fbbf1fbb810"),
 		d.say(sup, "close-claim", "claim", claim),
 		d.say(sup, "open-claim", "kind", "damaged", "given", kv("item", "CUP"), "qty", 1, "amount_minor", 900), // the same, told again
 	} {
