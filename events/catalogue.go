@@ -1,6 +1,12 @@
 package events
 
-import "packwright/prep"
+import (
+	"errors"
+
+	json "github.com/goccy/go-json"
+
+	"packwright/prep"
+)
 
 // FloorFounded begins every log; written once, by init. Version 2 has the public
 // half of the key that signs the log's heads; a log without one has none signed.
@@ -32,6 +38,21 @@ type RulebookPublished struct {
 	Rulebook  prep.Rulebook `json:"rulebook"`
 	Note      string        `json:"note,omitempty"`
 	Effective string        `json:"effective"`
+}
+
+// UnmarshalJSON refuses a body without its rulebook: one that was never read has no rules
+// to be worked from.
+func (p *RulebookPublished) UnmarshalJSON(src []byte) error {
+	type plain RulebookPublished
+	var body plain
+	if err := json.Unmarshal(src, &body); err != nil {
+		return err
+	}
+	if len(body.Rulebook.Rules) == 0 {
+		return errors.New("there is no rulebook in it")
+	}
+	*p = RulebookPublished(body)
+	return nil
 }
 
 // RulebookBlocked stops units prepped under a revision (of one recipe, or all) from being placed.

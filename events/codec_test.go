@@ -70,6 +70,7 @@ func TestDecodeRefuses(t *testing.T) {
 		{`{"type":"unit.placed","recorded":"2031-03-04T12:00:00Z"}`, "body of unit.placed"},
 		{`{"type":"unit.placed","recorded":"2031-03-04T12:00:00Z","data":{"marks":["M-0019-9"]}}`, "body of unit.placed"},
 		{`{"type":"unit.placed","recorded":"yesterday","data":{}}`, "event line"},
+		{`{"type":"rulebook.published","recorded":"2031-03-04T12:00:00Z","data":{"rev":4,"rulebuok":{}}}`, "no rulebook in it"},
 	} {
 		e, err := events.Decode([]byte(c.line))
 		if !errors.Is(err, events.ErrCorrupt) || !strings.Contains(err.Error(), c.says) {
