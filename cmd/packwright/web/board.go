@@ -48,7 +48,7 @@ type Band struct {
 	N      int
 	Y      float64 // of its base line
 	Tally  *Tally
-	NumX   float64
+	NoteX  float64
 	Note   string
 	Class  string
 	Blocks bool // too many to draw one by one
@@ -142,9 +142,9 @@ func boxesOf(v View, b audit.Board) []Box {
 // road are the stages that are always drawn, and in this order.
 var road = []events.Stage{events.Received, events.Triaged, events.Prepped, events.Counted, events.Sealed, events.Dispatched}
 
-// Where bands are drawn: the names stand before them, the numbers at their ends.
+// Where bands are drawn: names and numbers stand before them, in sight on a phone too.
 const (
-	bandX, bandWide  = 200, 670
+	bandX, bandWide  = 250, 430
 	bandStep, bandUp = 31, 26
 )
 
@@ -163,12 +163,12 @@ func bandsOf(b audit.Board) (bands []Band, left []audit.StageCount, sum int) {
 	}
 	stops, where := stoppedPieces(b)
 	for i, s := range road {
-		band := Band{Stage: string(s), N: n[s], Y: float64(bandUp + i*bandStep), NumX: bandX, Class: "st"}
+		band := Band{Stage: string(s), N: n[s], Y: float64(bandUp + i*bandStep), NoteX: bandX, Class: "st"}
 		switch {
 		case s == events.Prepped && stops > 0:
-			band.Class, band.Note = "st no", fmt.Sprintf("%d of them in %s, by the scans", min(stops, n[s]), where)
+			band.Class, band.Note = "st no", fmt.Sprintf("%d of them %s, by the scans", min(stops, n[s]), where)
 			if stops >= n[s] {
-				band.Note = fmt.Sprintf("all in %s, by the scans", where)
+				band.Note = fmt.Sprintf("all %s, by the scans", where)
 			}
 		case s == events.Sealed || s == events.Dispatched:
 			band.Class = "st kept"
@@ -176,7 +176,7 @@ func bandsOf(b audit.Board) (bands []Band, left []audit.StageCount, sum int) {
 		if n[s] > 0 {
 			field := Field{X: bandX, Y: band.Y - 23, Wide: bandWide, High: 22, Full: most, Pitch: 3.8}
 			t := field.strokes(0, n[s], band.Class)
-			band.Tally, band.NumX, band.Blocks = &t, t.X2+12, t.Dash == ""
+			band.Tally, band.NoteX, band.Blocks = &t, t.X2+12, t.Dash == ""
 		}
 		bands = append(bands, band)
 	}
@@ -189,9 +189,9 @@ func stoppedPieces(b audit.Board) (n int, where string) {
 			continue
 		}
 		if n += c.Scanned; where == "" {
-			where = c.Carton
+			where = "in " + c.Carton
 		} else {
-			where = "blocked cartons"
+			where = "blocked"
 		}
 	}
 	return n, where

@@ -63,7 +63,10 @@ func sureOfSet(t audit.Trace, marked, before int) *Certainty {
 		c.Word, c.Class = "One piece, exactly.", "kept"
 	case marked > 0 && marked < t.Size:
 		c.Word = fmt.Sprintf("%d pieces; %d of them by their marks.", t.Size, marked)
-		c.Prose = fmt.Sprintf("The other %d have none: of these the log cannot say which is which.", t.Size-marked)
+		c.Prose = "The other one has none."
+		if n := t.Size - marked; n > 1 {
+			c.Prose = fmt.Sprintf("The other %d have none: of these the log cannot say which is which.", n)
+		}
 	case marked == t.Size:
 		c.Word, c.Class = fmt.Sprintf("%d pieces, each by its mark.", t.Size), "kept"
 	}
