@@ -5,9 +5,11 @@ import (
 	"maps"
 	"net/http"
 	"slices"
+	"strings"
 
 	"packwright/audit"
 	"packwright/events"
+	"packwright/workflow"
 )
 
 // oddPage is all that was out of the ordinary.
@@ -22,6 +24,7 @@ type oddPage struct {
 // refusedRow is how often scans were refused for one reason.
 type refusedRow struct {
 	Code string
+	Says string
 	N    int
 	Draw Strokes
 }
@@ -37,12 +40,35 @@ func (p *Pages) odd(w http.ResponseWriter, r *http.Request) {
 		page.Empty = page.Summary == (audit.Irregular{}).Summary()
 		for _, code := range slices.Sorted(maps.Keys(page.Irregular.Refused)) {
 			n := page.Irregular.Refused[code]
-			page.Refused = append(page.Refused, refusedRow{code, n, strokesOf([]Pieces{{There: n}})})
+			page.Refused = append(page.Refused, refusedRow{code, refusalWords(code), n, strokesOf([]Pieces{{There: n}})})
 		}
 		return nil
 	})
 	p.showOr(w, r, err, "odd", &page)
 }
+
+// refusalWords is what a bench was told, without the names that were in it.
+func refusalWords(code string) string {
+	for _, t := range workflow.Texts() {
+		if string(t.Code) == code {
+			return strings.NewReplacer("%s.", "…", "%s", "…", "%d", "…").Replace(t.What)
+		}
+	}
+	return ""
+}
+
+// gateSays is a gate in words.
+func gateSays(gate string) string {
+	for _, g := range gateWords {
+		if g.Gate == gate {
+			return g.Says
+		}
+	}
+	return gate
+}
+
+// spaced writes a type of event as words: "unit taken out".
+func spaced(t events.Type) string { return strings.NewReplacer(".", " ", "-", " ").Replace(string(t)) }
 
 // about names what a leave was given for.
 func about(s events.Scope) string {

@@ -98,6 +98,8 @@ var words = template.FuncMap{
 	"about":   about,
 	"missing": missing,
 	"settled": settledBy,
+	"gate":    gateSays,
+	"spaced":  spaced,
 	"thin":    thin,
 	"minus":   func(n int) int { return -n },
 	"before":  func(n int) int { return max(n-1, 1) },
