@@ -92,68 +92,6 @@ func Compare(these, others Tally) *Contrast {
 	return &Contrast{these, others, prep.FixedOf(p), words(these.Bad, p, p)}
 }
 
-// againstOthers compares one revision of a recipe with all others.
-func (f *Fold) againstOthers(s Siblings, rev int, recipe name) *Contrast {
-	o := f.setOf(f.runsBy(rev, recipe, true)).siblings(ByRules, "")
-	return Compare(Tally{min(s.Odds.Complaints, s.N), s.N}, Tally{min(o.Odds.Complaints, o.N), o.N})
-}
-
-// complainedOf counts the units complained of that are surely of a set: by their
-// mark, or, for units without one, when all that the claim can mean are of the
-// set. Claims of a wrong number say nothing of a unit and do not count.
-func (f *Fold) complainedOf(has func(prep.Mark) bool, feeds func(heapIn) bool) int {
-	n := 0
-	seen := map[prep.Mark]bool{}
-	for _, c := range f.claims {
-		switch m := c.Given.Mark; {
-		case c.DupOf != "": // the earlier claim counts
-		case c.Kind == "short" || c.Kind == "over":
-		case m > 0:
-			if has(m) && !seen[m] {
-				seen[m] = true
-				n++
-			}
-		default:
-			n += f.surely(c, has, feeds)
-		}
-	}
-	return n
-}
-
-// surely gives how many units a claim without a mark complains of, if all units
-// that it can mean are of a set; otherwise 0. A claim that names no carton can
-// mean too much.
-func (f *Fold) surely(c *claim, has func(prep.Mark) bool, feeds func(heapIn) bool) int {
-	box := f.cartons.get(c.Given.Carton)
-	if box == nil {
-		return 0
-	}
-	wanted := func(lot lotID) bool {
-		return c.Given.Item == "" || f.names.text(f.lots.row(lot).Item) == c.Given.Item
-	}
-	can, all := 0, true
-	f.heapsAt(box.Place, func(h heapIn) {
-		if wanted(h.Lot) {
-			can += h.N
-			all = all && feeds(h)
-		}
-	})
-	list := f.places.row(box.Place).Marks
-	if box.Kept != nil {
-		list = prep.FromRuns(box.Kept.Marks)
-	}
-	for _, m := range list {
-		if wanted(f.look(m).Lot) {
-			can++
-			all = all && has(m)
-		}
-	}
-	if !all {
-		return 0
-	}
-	return min(max(c.Qty, 1), can)
-}
-
 // Matured gives the floor's own background: of the units that left long enough
 // ago, those complained of, whatever was found.
 func (f *Fold) Matured(after time.Duration) Tally {

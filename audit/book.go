@@ -120,6 +120,7 @@ func (f *Fold) put(at placeID, h heap) {
 		f.kinHeap(o, o.N)
 	}
 	f.enter(f.hashOf(&p.Heaps[i], at), h.Lot, h.Stage, h.N)
+	f.stirred(at)
 }
 
 // take removes n anonymous units and gives them as a heap of their own.
@@ -134,6 +135,7 @@ func (f *Fold) take(at placeID, lot lotID, s stage, n int) (heap, error) {
 		return heap{}, fmt.Errorf("%d of %s at %s are to leave %s; there are %d", n, f.lots.Keys[lot], s.name(), f.places.Keys[at], there)
 	}
 	o := &p.Heaps[i]
+	f.stirred(at)
 	f.enter(f.hashOf(o, at), lot, s, -n)
 	f.kinHeap(o, -n)
 	out := *o
@@ -226,7 +228,7 @@ func (f *Fold) move(g goods, from, to spot, at stamp) error {
 		if to.stage.gone() {
 			u := f.unit(m)
 			u.Stage = to.stage
-			f.kinMark(u, 1)
+			f.kinMark(m, u, 1)
 			continue
 		}
 		f.putMark(m, f.placeOf(to.place), lot, to.stage)
@@ -261,9 +263,9 @@ func (f *Fold) restage(at placeID, from, to stage) int {
 		}
 		n++
 		f.enter(f.markHash(u, m), u.Lot, from, -1)
-		f.kinMark(u, -1)
+		f.kinMark(m, u, -1)
 		u.Stage = to
-		f.kinMark(u, 1)
+		f.kinMark(m, u, 1)
 		f.forget(u)
 		f.enter(f.markHash(u, m), u.Lot, to, 1)
 	}

@@ -28,9 +28,7 @@ func (f *Fold) bundleBuilt(e *events.Event, d *events.BundleBuilt) error {
 	at := stampOf(e.At)
 	l.Received += d.Q
 	f.put(f.placeOf(d.To), heap{Lot: id, Stage: triaged, N: d.Q, First: at, Last: at})
-	if !slices.Contains(l.Runs, r.self[0]) {
-		l.Runs = append(l.Runs, r.self[0])
-	}
+	f.joinLot(id, r.self[0])
 	f.touch(e, d.To, l)
 	return nil
 }

@@ -66,6 +66,7 @@ func (f *Fold) claimLinked(e *events.Event, d *events.ClaimLinked) error {
 	if first == nil {
 		return fmt.Errorf("there is no claim %q", d.DupOf)
 	}
+	f.claimEnds(c)
 	c.State, c.DupOf, c.Closed = "linked", d.DupOf, f.fact(e)
 	first.Again = append(first.Again, d.Claim)
 	first.Trail.add(e.Seq.Frame)

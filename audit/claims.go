@@ -63,6 +63,7 @@ func (f *Fold) claimOpened(e *events.Event, d *events.ClaimOpened) error {
 		Given: given{g.Mark, g.Item, g.Carton, stampOf(g.From), stampOf(g.To), g.Order}}
 	c.Trail.add(e.Seq.Frame)
 	f.claims[d.Claim] = c
+	f.claimCounts(d.Claim, c)
 	return nil
 }
 

@@ -36,7 +36,7 @@ func (f *Fold) cartonWeighed(e *events.Event, d *events.CartonWeighed) error {
 	c.Weighs = append(c.Weighs, w)
 	id, _ := f.cartons.find(d.Carton)
 	f.weighed = append(f.weighed, id)
-	f.boxedOf(id).Scale = w.Scale
+	f.weighedOn(id, c, w.Scale)
 	return nil
 }
 

@@ -2,7 +2,6 @@ package audit
 
 import (
 	"maps"
-	"slices"
 
 	"packwright/events"
 	"packwright/prep"
@@ -38,7 +37,7 @@ func (f *Fold) Skew(t events.Type) {
 
 // Recount sums all cells anew.
 func (f *Fold) Recount() events.Digest {
-	d, n := f.recount(func(*heap, int) {})
+	d, n := f.recount()
 	if n != f.byStage {
 		return events.Digest{} // the sums by stage differ
 	}
@@ -113,28 +112,6 @@ func Splitmix(seed uint64, n int) []uint64 {
 // Draw picks n of 0..of-1.
 func Draw(n, of int, seed uint64) []int { return draw(n, of, seed) }
 
-// Gathered counts a set of whole runs unit by unit, as they stand in the books,
-// and Counted by the runs' own rows: the two must agree.
-func (f *Fold) Gathered(runs []int) Siblings {
-	x := newExposed()
-	for _, r := range runs {
-		f.addRun(x, runID(r), everyUnit)
-	}
-	return f.siblings(ByBench, "", x) // of the axes the one that is never cut
-}
-
-// Counted is the other way; see Gathered.
-func (f *Fold) Counted(runs []int) Siblings {
-	list := make([]runID, len(runs))
-	for i, r := range runs {
-		list[i] = runID(r)
-	}
-	s := f.setOf(list)
-	out := s.siblings(ByBench, "")
-	out.Marks, out.More = s.page(0, 1<<20)
-	return out
-}
-
 // RunCount gives how many runs there are, and Resting how many rows and pages rest.
 func (f *Fold) RunCount() int { return f.runs.size() - 1 }
 
@@ -149,31 +126,6 @@ func (f *Fold) Resting() int {
 	return n
 }
 
-// GatheredByScale counts the cartons last weighed on a scale unit by unit, from the
-// cartons themselves.
-func (f *Fold) GatheredByScale(key string) Siblings {
-	x := newExposed()
-	for id, c := range f.cartons.all() {
-		if n := len(c.Weighs); n > 0 && f.names.text(c.Weighs[n-1].Scale) == key {
-			of := f.ofCarton(id)
-			x.marks, x.heaps = append(x.marks, of.marks...), append(x.heaps, of.heaps...)
-		}
-	}
-	return f.siblings(ByBench, "", x)
-}
-
-// ScalesUsed names the scales that cartons were weighed on.
-func (f *Fold) ScalesUsed() (out []string) {
-	for _, c := range f.cartons.all() {
-		for _, w := range c.Weighs {
-			if key := f.names.text(w.Scale); !slices.Contains(out, key) {
-				out = append(out, key)
-			}
-		}
-	}
-	return out
-}
-
 // TakeBook puts a rulebook in force as revision 1, and opens a run "R-1" by it.
 func (f *Fold) TakeBook(b prep.Rulebook) {
 	f.books = append(f.books, book{Rev: 1, Rulebook: b})
@@ -183,5 +135,5 @@ func (f *Fold) TakeBook(b prep.Rulebook) {
 // Warms applies a step to that run and says whether it is of the warm-air set, once.
 func (f *Fold) Warms(d *events.StepChecked) bool {
 	f.warmed(1, f.runs.change(1), d)
-	return len(f.warmAir) == 1
+	return f.runs.row(1).Warm
 }

@@ -54,14 +54,24 @@ type Fold struct {
 	heads   []HeadView
 	days    []closedDay
 
-	kin     []kin               // by run
-	several map[string]*several // by runs
-	vague   []prep.Mark         // on goods that more than one run may have made
-	left    []departure         // in the order they left
-	weighed []cartonID          // each time, in order
-	boxed   []cartonKin         // by carton
+	kin        []kin               // by run
+	several    map[string]*several // by runs
+	pouredWith map[runID][]*several
+	sets       map[setKey]*shared
+	shifts     map[shiftKey]*shift
+	moved      []movedMark
+	heaped     []heaped
+	left       []departure // in the order they left
+	weighed    []cartonID  // each time, in order
+	boxed      []name      // by carton: the scale it was last weighed on
+	onScale    map[name][]cartonID
 
-	warmAir   []runID              // that did a step by warm air
+	bad     map[prep.Mark]int32 // claims that name it
+	askedAt map[string][]string // claims that name a carton alone
+	asked   map[string]*asked
+	askedOf map[runID][]string
+	stale   []string // claims to be counted anew
+
 	templates map[string]*template // by kind and revision
 
 	marks   marks
@@ -92,7 +102,9 @@ func New() *Fold {
 		claims: map[string]*claim{}, holds: map[string]*hold{}, badges: map[string]*badge{},
 		scales: map[string]*scale{}, items: map[string]prep.Item{}, props: map[string]*proposal{},
 		matlots: map[string]*matlot{}, templates: map[string]*template{}, serials: map[string]bornUnit{},
-		marks: newMarks(), several: map[string]*several{}, papers: map[prep.Mark]*paper{}, origins: map[prep.Mark][]origin{},
+		marks: newMarks(), several: map[string]*several{}, pouredWith: map[runID][]*several{}, sets: map[setKey]*shared{}, shifts: map[shiftKey]*shift{},
+		onScale: map[name][]cartonID{}, bad: map[prep.Mark]int32{}, askedAt: map[string][]string{}, asked: map[string]*asked{}, askedOf: map[runID][]string{},
+		papers: map[prep.Mark]*paper{}, origins: map[prep.Mark][]origin{},
 		warm: warmRows,
 	}
 	f.runs.mend = func(id runID, r *run) { r.self = []runID{id} }
@@ -232,6 +244,8 @@ func (f *Fold) Apply(e *events.Event) error {
 	if err := apply(f, e); err != nil {
 		return fmt.Errorf("%w: event %s, %s: %w", events.ErrCorrupt, e.Seq, e.Type(), err)
 	}
+	f.settleKin()
+	f.settleAsked()
 	f.note(e)
 	f.settle()
 	return nil

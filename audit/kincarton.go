@@ -1,143 +1,136 @@
 package audit
 
 import (
-	"cmp"
 	"slices"
 
 	"packwright/prep"
 )
 
-// cartonKin is what a scale's set needs of a carton: one row of 24 bytes a carton, which
-// never rests, so that no carton that left is opened to count it.
-type cartonKin struct {
-	Scale     name      // of its last weighing
-	Sent      int32     // units that it left with; 0: it is still here
-	Class     int32     // of those, without a mark
-	Low, High prep.Mark // between which the marks of those lie
-}
-
-// boxedOf gives the row of a carton, made when it is first weighed or sent.
-func (f *Fold) boxedOf(id cartonID) *cartonKin {
-	for int(id) >= len(f.boxed) {
-		f.boxed = append(f.boxed, cartonKin{})
-	}
-	return &f.boxed[id]
-}
+// Of a carton that left, only the name of its last scale is kept beside its row,
+// and what it left with is counted with the scale's. The cartons that are still here
+// are few and counted one by one.
 
 // scaleOf names the scale of a carton's last weighing, or 0.
 func (f *Fold) scaleOf(id cartonID) name {
 	if int(id) >= len(f.boxed) {
 		return 0
 	}
-	return f.boxed[id].Scale
+	return f.boxed[id]
 }
 
-// sentWith keeps what a carton left with; nil: it came back.
-func (f *Fold) sentWith(id cartonID, k *kept) {
-	b := f.boxedOf(id)
-	*b = cartonKin{Scale: b.Scale}
-	if k == nil {
+// weighedOn keeps on which scale a carton was weighed last.
+func (f *Fold) weighedOn(id cartonID, c *carton, scale name) {
+	was := f.scaleOf(id)
+	f.askAgain(f.cartons.Keys[id])
+	if scale == was {
 		return
 	}
-	b.Sent = int32(k.units())
+	for int(id) >= len(f.boxed) {
+		f.boxed = append(f.boxed, 0)
+	}
+	f.countBox(id, c.Kept, -1)
+	f.boxed[id] = scale
+	f.setOfKey(setKey{kind: ofScale, of: int32(scale)})
+	f.countBox(id, c.Kept, 1)
+}
+
+// countBox counts a carton in with its scale's, or out with n below zero: what
+// it left with, or, with k nil, itself as one that is still here.
+func (f *Fold) countBox(id cartonID, k *kept, n int32) {
+	scale := f.scaleOf(id)
+	if scale == 0 {
+		return
+	}
+	if k == nil {
+		at, here := slices.BinarySearch(f.onScale[scale], id)
+		switch {
+		case n > 0 && !here:
+			f.onScale[scale] = slices.Insert(f.onScale[scale], at, id)
+		case n < 0 && here:
+			f.onScale[scale] = slices.Delete(f.onScale[scale], at, at+1)
+		}
+		return
+	}
+	s := f.setOfKey(setKey{kind: ofScale, of: int32(scale)})
 	for _, h := range k.Heaps {
-		b.Class += int32(h.N)
+		s.Class[isDispatched] += n * int32(h.N)
 	}
 	for _, r := range k.Marks {
-		if b.Low == 0 || r.From < b.Low {
-			b.Low = r.From
+		s.Marks[isDispatched] += n * int32(r.To-r.From+1)
+		for m := r.From; m <= r.To && len(f.bad) > 0; m++ {
+			s.Marks[isComplained] += n * min(f.bad[m], 1)
 		}
-		b.High = max(b.High, r.To)
+		if n > 0 {
+			s.Spans.add(r)
+		} else {
+			s.Spans.cut(r)
+		}
 	}
+}
+
+// sent is told of a carton that leaves, and with what; back, of one that comes back.
+func (f *Fold) sent(id cartonID, k *kept) {
+	f.countBox(id, nil, -1)
+	f.countBox(id, k, 1)
+}
+
+func (f *Fold) back(id cartonID, k *kept) {
+	f.countBox(id, k, -1)
+	f.countBox(id, nil, 1)
 }
 
 // scaleSet is the units in cartons that were last weighed on one scale.
 type scaleSet struct {
 	f     *Fold
-	scale name
-	sent  []cartonID
-	open  []prep.Mark // in cartons that are still here
+	sent  *shared
+	open  prep.Marks // in cartons that are still here
 	heaps []heapIn
 }
 
 // scaledBy gives a scale's set. False: no carton was weighed on it.
 func (f *Fold) scaledBy(key string) (scaleSet, bool) {
-	s := scaleSet{f: f, scale: f.names.lookup(key)}
-	found := false
-	for i := range f.boxed {
-		if s.scale == 0 || f.boxed[i].Scale != s.scale {
-			continue
-		}
-		found = true
-		if f.boxed[i].Sent > 0 {
-			s.sent = append(s.sent, cartonID(i))
-			continue
-		}
-		x := f.ofCarton(cartonID(i))
+	scale := f.names.lookup(key)
+	s := scaleSet{f: f, sent: f.sets[setKey{kind: ofScale, of: int32(scale)}]}
+	if scale == 0 || s.sent == nil {
+		return s, false
+	}
+	for _, id := range f.onScale[scale] {
+		x := f.ofCarton(id)
 		s.open, s.heaps = append(s.open, x.marks...), append(s.heaps, x.heaps...)
 	}
 	s.open = prep.NewMarks(s.open...)
-	return s, found
+	return s, true
 }
 
 // siblings counts the set and gives the first page of its marks.
 func (s scaleSet) siblings(key string) Siblings {
 	f, out := s.f, Siblings{Axis: ByScale, Key: key}
-	for _, id := range s.sent {
-		b := &f.boxed[id]
-		out.Dispatched += int(b.Sent)
-		out.Class += int(b.Class)
-	}
+	marks, class := s.sent.Marks, s.sent.Class
 	for _, m := range s.open {
-		if out.split(f.look(m).Stage, 1) {
+		u := f.look(m)
+		if marks.add(f.musterOf(m, u), 1); u.Stage.whereabout() == isHere {
 			out.HereMarks = append(out.HereMarks, m)
 		}
 	}
 	for _, h := range s.heaps {
-		out.Class += h.N
-		out.split(h.now, h.N)
+		class[h.now.whereabout()] += int32(h.N)
 	}
-	out.N = out.Here + out.Sealed + out.Dispatched + out.Elsewhere
+	out.fill(marks, class)
+	out.Odds.Complaints += int(s.sent.sure)
 	out.Marks, out.More = s.page(0, PageMarks)
-	out.Odds.Complaints = f.complainedOf(s.holds, s.feeds)
 	out.Next, out.Steps = out.next(), f.steps(out)
 	return out
 }
 
-// holds says whether the unit with this mark is in such a carton, or left in one.
-func (s scaleSet) holds(m prep.Mark) bool {
-	if _, ok := slices.BinarySearch(s.open, m); ok {
-		return true
-	}
-	u := s.f.bound(m)
-	return u != nil && u.State == left && u.Carton != 0 && s.f.scaleOf(u.Carton) == s.scale
-}
-
-func (s scaleSet) feeds(h heapIn) bool {
-	return s.f.scaleOf(s.f.places.row(h.key.at).Carton) == s.scale
-}
-
 // page gives at most n marks of the set from a mark on, and the first of those
-// after them, or 0. Cartons are opened in the order of their lowest marks, and no
-// more of them than the page needs.
+// after them, or 0.
 func (s scaleSet) page(from prep.Mark, n int) (prep.Marks, prep.Mark) {
-	f := s.f
-	sent := slices.DeleteFunc(slices.Clone(s.sent), func(id cartonID) bool { return f.boxed[id].High < max(from, 1) })
-	slices.SortFunc(sent, func(a, b cartonID) int { return cmp.Compare(f.boxed[a].Low, f.boxed[b].Low) })
 	at, _ := slices.BinarySearch(s.open, from)
 	out := slices.Clone(s.open[at:])
-	for _, id := range sent {
-		if len(out) > n {
-			if out = prep.NewMarks(out...); len(out) > n && f.boxed[id].Low > out[n] {
-				break
-			}
-		}
-		for _, m := range prep.FromRuns(f.cartons.row(id).Kept.Marks) {
-			if m >= from {
-				out = append(out, m)
-			}
-		}
-	}
+	s.sent.Spans.each(from, func(m prep.Mark) bool {
+		out = append(out, m)
+		return len(out)-(len(s.open)-at) <= n
+	})
 	return cut(prep.NewMarks(out...), n)
 }
 

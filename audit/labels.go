@@ -36,7 +36,10 @@ func (f *Fold) labelsPrinted(e *events.Event, d *events.LabelsPrinted) error {
 	}
 	l := r.label(f.names.id(string(d.Kind)))
 	l.Printed += d.N
-	f.printedBy(id, l, d.Template)
+	if rev := d.Template; rev != 0 && !slices.Contains(l.Revs, rev) {
+		f.setOfKey(setKey{ofTemplate, int32(l.Kind), int32(rev)})
+		f.resort(id, func() { f.printedBy(id, l, rev) })
+	}
 	if d.From > 0 {
 		p := printed{From: d.From, To: d.To, Run: id, Fact: f.fact(e)}
 		f.printed = append(f.printed, p)

@@ -77,7 +77,8 @@ func (f *Fold) putMark(m prep.Mark, at placeID, lot lotID, s stage) {
 	p.Marks = append(p.Marks, m)
 	f.seen(lot, at)
 	f.enter(f.markHash(u, m), lot, s, 1)
-	f.kinMark(u, 1)
+	f.kinMark(m, u, 1)
+	f.stirred(at)
 }
 
 // takeMark lifts a marked unit out of the place where it must be.
@@ -95,7 +96,8 @@ func (f *Fold) takeMark(m prep.Mark, at placeID, lot lotID, s stage) error {
 			f.lots.Keys[u.Lot], u.Stage.name(), f.places.Keys[u.Place])
 	}
 	f.enter(f.markHash(u, m), lot, s, -1)
-	f.kinMark(u, -1)
+	f.kinMark(m, u, -1)
+	f.stirred(at)
 	f.forget(u)
 	p := f.places.change(at)
 	end := len(p.Marks) - 1
@@ -160,15 +162,14 @@ func (f *Fold) remark(m prep.Mark, lot lotID, run runID) {
 			may = append(may, l.Bare[i])
 			l.Bare[i].Maybe = true
 		}
-		if u.Run = oneRun(may); u.Run == 0 {
-			f.vague = append(f.vague, m)
-		}
+		u.Run = oneRun(may)
 		f.origins[m] = may
 	}
-	f.kinMark(u, 1)
+	f.kinMark(m, u, 1)
+	f.gotMark(m)
 	for _, r := range f.runsOf(m, u) {
 		again := f.runs.change(r)
-		f.kinOf(r).took(m)
+		f.kinOf(r).Again++
 		again.Again = append(again.Again, m)
 	}
 	f.settleBare(lot)
@@ -196,6 +197,7 @@ func (f *Fold) narrowBare(lot lotID) {
 				f.kinHeap(h, -h.N)
 				h.Runs = slices.DeleteFunc(slices.Clone(h.Runs), func(r runID) bool { return !slices.Contains(runs, r) })
 				f.kinHeap(h, h.N)
+				f.stirred(at)
 			}
 		}
 	}

@@ -22,6 +22,7 @@ const none = -1
 type matlot struct {
 	Material name
 	Runs     []runID
+	Mixed    []runID // of which not every unit may have got of it
 	Stock    stock
 	Trail    trail
 }
@@ -31,8 +32,10 @@ func (f *Fold) materialDrawn(e *events.Event, d *events.MaterialDrawn) error {
 	if err != nil {
 		return err
 	}
-	r.Materials = append(r.Materials, use{Material: f.names.id(d.Material), MatLot: f.names.id(d.MatLot), From: r.Made + 1, Ref: refOf(e.Seq)})
 	f.drew(e, id, d.Material, d.MatLot)
+	f.uses(id, r, func() {
+		r.Materials = append(r.Materials, use{Material: f.names.id(d.Material), MatLot: f.names.id(d.MatLot), From: r.Made + 1, Ref: refOf(e.Seq)})
+	})
 	return nil
 }
 
@@ -42,19 +45,39 @@ func (f *Fold) materialSwapped(e *events.Event, d *events.MaterialSwapped) error
 		return err
 	}
 	material, from := f.names.id(d.Material), f.names.id(d.From)
-	found, start := false, d.AtUnit+1
-	for i := range r.Materials {
-		if u := &r.Materials[i]; u.Material == material && u.MatLot == from && u.To == 0 {
-			start, found = max(start, u.From), true // what an earlier lot had stays that lot's
-			u.end(d.AtUnit)
-		}
-	}
-	if !found {
+	if !slices.ContainsFunc(r.Materials, func(u use) bool { return u.Material == material && u.MatLot == from && u.To == 0 }) {
 		return fmt.Errorf("run %s does not use %s %s", d.Run, d.Material, d.From)
 	}
-	r.Materials = append(r.Materials, use{Material: material, MatLot: f.names.id(d.To), For: r.placeOf(material), From: start, Ref: refOf(e.Seq)})
 	f.drew(e, id, d.Material, d.To)
+	f.uses(id, r, func() {
+		start := r.endUses(material, from, d.AtUnit)
+		r.Materials = append(r.Materials, use{Material: material, MatLot: f.names.id(d.To), For: r.placeOf(material), From: start, Ref: refOf(e.Seq)})
+	})
 	return nil
+}
+
+// endUses closes the uses of a lot after so many units, and says with which unit
+// the next lot begins: what an earlier lot had stays that lot's.
+func (r *run) endUses(material, matlot name, at int) int {
+	start := at + 1
+	for i := range r.Materials {
+		if u := &r.Materials[i]; u.Material == material && u.MatLot == matlot && u.To == 0 {
+			start = max(start, u.From)
+			u.end(at)
+		}
+	}
+	return start
+}
+
+// uses changes which lots of material a run's units got.
+func (f *Fold) uses(id runID, r *run, change func()) {
+	f.resort(id, change)
+	for _, u := range r.Materials {
+		m := f.matlots[f.names.text(u.MatLot)]
+		if (u.From > 1 || u.To != 0) && !slices.Contains(m.Mixed, id) {
+			m.Mixed = append(m.Mixed, id)
+		}
+	}
 }
 
 func (f *Fold) drew(e *events.Event, id runID, material, lot string) {
@@ -69,6 +92,7 @@ func (f *Fold) matlotOf(e *events.Event, lot, material string) *matlot {
 	if m == nil {
 		m = &matlot{Material: f.names.id(material)}
 		f.matlots[lot] = m
+		f.setOfKey(setKey{kind: ofMaterial, of: int32(f.names.id(lot))})
 	}
 	m.Trail.add(e.Seq.Frame)
 	return m

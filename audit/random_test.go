@@ -3,8 +3,10 @@ package audit_test
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -20,19 +22,24 @@ type randomFloor struct {
 	*floor
 	r     *rapid.T
 	marks prep.Mark
-	count map[string]int    // received by lot
-	state map[string]string // carton → open, finished, accepted, sealed, gone
+	count map[string]int      // received by lot
+	state map[string]string   // carton → open, finished, accepted, sealed, gone
+	runs  map[string][]string // lot → runs that work on it
+	badge string              // who does the next thing, and how long ago it was
+	ago   time.Duration
 }
 
 var randomLots = map[string]string{"L-01": "MG3", "L-02": "CAP", "L-03": "PLU", "L-02/B": "SET"}
 
 func newRandomFloor(t testing.TB, r *rapid.T) *randomFloor {
-	f := &randomFloor{floor: newFloor(t), r: r, count: map[string]int{}, state: map[string]string{}}
+	f := &randomFloor{floor: newFloor(t), r: r, count: map[string]int{}, state: map[string]string{}, runs: map[string][]string{}, badge: "tobi"}
 	for _, l := range []string{"L-01", "L-02", "L-03"} {
 		f.step(&events.LotAnnounced{Lot: l, Kind: "bought", Item: randomLots[l], Owner: "house", Qty: 10})
 		f.receive(l)
 		f.step(&events.RunOpened{Run: "R-" + l, Tote: "T-1", Lot: l, Item: randomLots[l], Q: 10, Recipe: "any", RulesRev: 1, Clear: "yes"})
+		f.runs[l] = []string{"R-" + l}
 	}
+	f.runs["L-02/B"] = []string{"R-L-02"}
 	f.step(&events.LoadOpened{Load: "LD", Due: f.now})
 	for _, c := range []string{"C-01", "C-02"} {
 		f.step(&events.CartonOpened{Carton: c, Plan: "PL"})
@@ -43,7 +50,7 @@ func newRandomFloor(t testing.TB, r *rapid.T) *randomFloor {
 
 func (f *randomFloor) step(list ...events.Data) {
 	f.now = f.now.Add(seconds(3))
-	f.do("ST-1", "tobi", list...)
+	f.told("ST-1", f.badge, f.now.Add(-f.ago), list...)
 }
 
 func (f *randomFloor) pick(name string, list ...string) string {
@@ -136,10 +143,7 @@ func (f *randomFloor) actReceived(c events.Cell, q int) {
 }
 
 func (f *randomFloor) actTriaged(c events.Cell, q int) {
-	run := "R-" + c.Lot
-	if c.Lot == "L-02/B" {
-		run = "R-L-02"
-	}
+	run := f.pick("run", f.runs[c.Lot]...)
 	switch f.pick("triaged", "prep", "prep", "prep", "spoil", "hold", "bundle") {
 	case "prep":
 		d := &events.UnitsPrepped{Run: run, Lot: c.Lot, Item: c.Item, From: c.Place, To: f.tote(), Q: q, Recipe: "any"}
@@ -166,7 +170,7 @@ func (f *randomFloor) actTriaged(c events.Cell, q int) {
 func (f *randomFloor) actPrepped(c events.Cell, q int, ms prep.Marks) {
 	switch f.pick("prepped", "place", "place", "place", "split", "hold", "void", "write off") {
 	case "place":
-		carton := f.pick("carton", "C-01", "C-02")
+		carton := f.pick("carton", slices.Sorted(maps.Keys(f.state))...)
 		if f.state[carton] != "open" {
 			return
 		}

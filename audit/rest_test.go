@@ -2,8 +2,6 @@ package audit_test
 
 import (
 	"bytes"
-	"math/rand/v2"
-	"reflect"
 	"testing"
 
 	"packwright/audit"
@@ -55,49 +53,6 @@ func TestRestingRows(t *testing.T) {
 	}
 	if resting < 3*restDays {
 		t.Errorf("only %d rows and pages rest after %d days: nothing was tried", resting, restDays)
-	}
-}
-
-// TestCountedAsGathered: what a set of runs comes to by their rows is what its
-// units come to one by one, at any moment of the day and after a restore.
-func TestCountedAsGathered(t *testing.T) {
-	vague, marked := 0, 0
-	for seed := uint64(1); seed <= restDays; seed++ {
-		dice := rand.New(rand.NewPCG(seed, 7))
-		compare := func(f *audit.Fold) {
-			var all []int
-			for r := 1; r <= f.RunCount(); r++ {
-				all = append(all, r)
-			}
-			dice.Shuffle(len(all), func(i, k int) { all[i], all[k] = all[k], all[i] })
-			for _, set := range [][]int{all, all[:len(all)/2], all[:min(1, len(all))]} {
-				want, got := f.Gathered(set), f.Counted(set)
-				if len(want.Marks)+len(got.Marks) == 0 {
-					want.Marks, got.Marks = nil, nil
-				}
-				if !reflect.DeepEqual(want, got) {
-					t.Fatalf("seed %d, runs %v\ngathered %+v\ncounted  %+v", seed, set, want, got)
-				}
-				if want.AtMost {
-					vague++
-				}
-				marked += len(want.Marks)
-			}
-		}
-		f := random(t, seed, 0, func(frames int, f *audit.Fold) {
-			if dice.IntN(40) == 0 {
-				compare(f)
-			}
-		})
-		compare(f)
-		again, err := audit.Load(bytes.NewReader(save(t, f)))
-		if err != nil {
-			t.Fatal(err)
-		}
-		compare(again)
-	}
-	if vague == 0 || marked == 0 {
-		t.Errorf("%d sets of heaps that several runs fed, %d marks: nothing was tried", vague, marked)
 	}
 }
 

@@ -10,7 +10,8 @@ import (
 
 // run is one tote's units, one recipe, one bench, one revision of the rules.
 type run struct {
-	Lot                   lotID // whose units it takes in hand
+	Lot                   lotID   // whose units it takes in hand
+	Also                  []lotID // what it built of them
 	Item, Tote, Recipe    name
 	Clear, ClearBy, Lead  name
 	Station, Badge        name // who has it now
@@ -35,7 +36,8 @@ type run struct {
 
 // batch is units that one badge finished at one bench, one after another.
 type batch struct {
-	Fact  fact // of the first
+	Fact  fact  // of the first
+	From  stamp // mostly when the first was told to be made
 	Last  stamp
 	First int // ordinal of the first unit
 	N     int
@@ -81,9 +83,11 @@ func (f *Fold) runOpened(e *events.Event, d *events.RunOpened) error {
 	k := f.kinOf(id)
 	k.Rev, k.Recipe = int32(d.RulesRev), r.Recipe
 	k.seen(r.Opened.At)
+	f.setOfKey(setKey{ofRules, int32(r.Recipe), int32(r.Rev)})
+	f.setOfKey(setKey{ofRecipe, int32(r.Recipe), 0})
 	r.Trail.add(e.Seq.Frame)
 	f.touch(e, d.Tote, f.lots.change(lot))
-	f.lots.change(lot).Runs = append(f.lots.change(lot).Runs, id)
+	f.joinLot(lot, id)
 	return nil
 }
 
@@ -158,11 +162,11 @@ func (f *Fold) unitsPrepped(e *events.Event, d *events.UnitsPrepped) error {
 		}
 		u := f.unit(m)
 		u.Run, u.Ordinal = id, int32(r.Made+i+1)
-		f.kinMark(u, 1)
-		f.kinOf(id).took(m)
+		f.kinMark(m, u, 1)
+		f.gotMark(m)
 		r.mark(m, r.Made+i+1)
 	}
-	r.finish(f.fact(e), at, d.Q)
+	f.makes(id, r, f.fact(e), d.Q)
 	f.kinOf(id).seen(at)
 	f.touch(e, d.To, nil)
 	return nil
@@ -190,21 +194,6 @@ func (r *run) mark(m prep.Mark, ordinal int) {
 	r.Marks = append(r.Marks, span{m, m, ordinal})
 }
 
-// finish counts q units as made; units that follow one another at one bench by
-// one badge are one batch.
-func (r *run) finish(who fact, at stamp, q int) {
-	if n := len(r.Batches); n > 0 {
-		if b := &r.Batches[n-1]; b.Fact.Station == who.Station && b.Fact.Badge == who.Badge {
-			b.N += q
-			b.Last = at
-			r.Made += q
-			return
-		}
-	}
-	r.Batches = append(r.Batches, batch{Fact: who, Last: at, First: r.Made + 1, N: q})
-	r.Made += q
-}
-
 // by gives the batch of the unit of an ordinal.
 func (r *run) by(ordinal int) batch {
 	for _, b := range r.Batches {
@@ -213,6 +202,12 @@ func (r *run) by(ordinal int) batch {
 		}
 	}
 	return batch{Fact: fact{Station: r.Station, Badge: r.Badge}}
+}
+
+// madeBy says who made the unit of an ordinal, and at which bench.
+func (r *run) madeBy(ordinal int) shiftKey {
+	b := r.by(ordinal)
+	return shiftKey{b.Fact.Station, b.Fact.Badge}
 }
 
 func (f *Fold) unitSpoiled(e *events.Event, d *events.UnitSpoiled) error {

@@ -73,6 +73,8 @@ func (f *Fold) cartonVoided(e *events.Event, d *events.CartonVoided) error {
 		return fmt.Errorf("carton %s is not empty", d.Carton)
 	}
 	c.State = Void
+	id, _ := f.cartons.find(d.Carton)
+	f.countBox(id, nil, -1)
 	return nil
 }
 
@@ -110,7 +112,7 @@ func (f *Fold) cartonDispatched(e *events.Event, d *events.CartonDispatched) err
 	c.Sends = append(c.Sends, send{Load: d.Load, Seen: d.Seal, Fact: f.fact(e)})
 	id, _ := f.cartons.find(d.Carton)
 	ld.Cartons = append(ld.Cartons, id)
-	f.sentWith(id, c.Kept)
+	f.sent(id, c.Kept)
 	f.left = append(f.left, departure{stampOf(e.At), id, int32(c.Kept.units())})
 	return nil
 }
@@ -131,6 +133,7 @@ func (f *Fold) ship(c *carton, at stamp) *kept {
 		h.Stage, h.First, h.Last = dispatched, at, at
 		f.bury(h)
 	}
+	f.stirred(c.Place)
 	var gone []prep.Mark
 	for _, m := range slices.Sorted(slices.Values(p.Marks)) {
 		u := f.unit(m)
@@ -141,7 +144,7 @@ func (f *Fold) ship(c *carton, at stamp) *kept {
 			return nil
 		}
 		u.Stage = dispatched
-		f.kinMark(u, 1)
+		f.kinMark(m, u, 1)
 		f.bury(heap{Lot: u.Lot, Stage: dispatched, N: 1, Marked: true, First: at, Last: at})
 		gone = append(gone, m)
 	}
@@ -176,12 +179,12 @@ func (f *Fold) dispatchCancelled(e *events.Event, d *events.DispatchCancelled) e
 		if _, err := f.raise(u.Lot, dispatched, 1, &heap{Marked: true}); err != nil {
 			return err
 		}
-		f.kinMark(u, -1)
+		f.kinMark(m, u, -1)
 		f.putMark(m, c.Place, u.Lot, sealed)
 	}
-	c.State, c.Kept = Sealed, nil
 	id, _ := f.cartons.find(d.Carton)
-	f.sentWith(id, nil)
+	f.back(id, c.Kept)
+	c.State, c.Kept = Sealed, nil
 	f.cameBack(d.Carton)
 	s.Back, s.Reason = f.fact(e), d.Reason
 	if ld := f.loads.changeOf(d.Load); ld != nil {

@@ -1,66 +1,12 @@
 package audit_test
 
 import (
-	"bytes"
-	"math/rand/v2"
 	"testing"
 
 	"packwright/audit"
 	"packwright/events"
 	"packwright/prep"
 )
-
-// TestScaleAsGathered: a scale's set by the cartons' rows is what the cartons hold
-// or left with, counted one by one, at any moment and after a restore, and its
-// pages are the whole list.
-func TestScaleAsGathered(t *testing.T) {
-	sets, sent := 0, 0
-	compare := func(f *audit.Fold, seed uint64) {
-		for _, key := range f.ScalesUsed() {
-			want := f.GatheredByScale(key)
-			got, err := f.SiblingsAlong(audit.ByScale, key)
-			if no := (&audit.NoSuch{Kind: string(audit.ByScale), Name: key}); err != nil && (err.Error() != no.Error() || want.N > 0) {
-				t.Fatal(err)
-			}
-			if got.N != want.N || got.Class != want.Class || got.Here != want.Here || got.Sealed != want.Sealed || got.Dispatched != want.Dispatched ||
-				got.Odds.Complaints != want.Odds.Complaints || got.HereMarks.String() != want.HereMarks.String() {
-				t.Fatalf("seed %d, scale %s\ngathered %+v\ncounted  %+v", seed, key, want, got)
-			}
-			var list prep.Marks
-			for from := prep.Mark(0); err == nil; {
-				page, next, err := f.Members(audit.ByScale, key, from, 3)
-				if err != nil {
-					t.Fatal(err)
-				}
-				if list = append(list, page...); next == 0 {
-					break
-				}
-				from = next
-			}
-			if list.String() != want.Marks.String() {
-				t.Fatalf("seed %d, scale %s: by pages %s, gathered %s", seed, key, list, want.Marks)
-			}
-			sets, sent = sets+1, sent+got.Dispatched
-		}
-	}
-	for seed := uint64(1); seed <= restDays; seed++ {
-		dice := rand.New(rand.NewPCG(seed, 11))
-		f := random(t, seed, 0, func(_ int, f *audit.Fold) {
-			if dice.IntN(40) == 0 {
-				compare(f, seed)
-			}
-		})
-		compare(f, seed)
-		again, err := audit.Load(bytes.NewReader(save(t, f)))
-		if err != nil {
-			t.Fatal(err)
-		}
-		compare(again, seed)
-	}
-	if sets == 0 || sent == 0 {
-		t.Errorf("%d sets, %d units sent: nothing was tried", sets, sent)
-	}
-}
 
 // TestTemplateSet: the printing that says its template's revision makes a set, one
 // that does not makes none, and a run that printed by two is told as "at most".

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -31,11 +30,13 @@ const (
 // included, and where they are now. Only units that were made ready, or stand
 // in a carton, are exposed; a unit that was diverted before prep is not.
 type Siblings struct {
-	Axis  Axis       `json:"axis"`
-	Key   string     `json:"key"`
-	N     int        `json:"n"`
-	Marks prep.Marks `json:"marks,omitempty"`     // the first PageMarks of them
-	More  prep.Mark  `json:"more_from,omitempty"` // the mark after those; see [Fold.Members]
+	Axis Axis   `json:"axis"`
+	Key  string `json:"key"`
+	// PagesBy is the name that [Fold.Members] finds the set by, where Key is not.
+	PagesBy string     `json:"pages_by,omitempty"`
+	N       int        `json:"n"`
+	Marks   prep.Marks `json:"marks,omitempty"`     // the first PageMarks of them
+	More    prep.Mark  `json:"more_from,omitempty"` // the mark after those; see [Fold.Members]
 	// Class counts exposed units without a mark of their own.
 	Class      int        `json:"without_mark,omitempty"`
 	AtMost     bool       `json:"at_most,omitempty"` // a heap of several runs is counted whole
@@ -72,25 +73,28 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 		}
 		r := f.runs.row(o.Run)
 		out = append(out, f.setOf([]runID{o.Run}).siblings(ByRun, f.runs.Keys[o.Run]))
-		b := r.by(int(o.Ordinal))
-		out = append(out, f.siblings(ByBench, fmt.Sprintf("%s %s", f.names.text(b.Fact.Station), f.names.text(b.Fact.Badge)),
-			f.ofBench(b.Fact.Station, b.Fact.Badge, o.At, window)))
+		if w := f.around(r.madeBy(int(o.Ordinal)), o.At, window); w != nil {
+			out = append(out, w.siblings())
+		}
 		for _, ml := range f.materials(r, int(o.Ordinal)) {
-			out = append(out, f.siblingsByMaterial(ml.Lot))
+			out = append(out, f.along(ByMaterial, ml.Lot, setKey{kind: ofMaterial, of: int32(f.names.lookup(ml.Lot))}))
 		}
 		out = append(out, f.templatesOf(r)...)
 		if r.Warm {
-			out = append(out, f.setOf(f.warmAir).siblings(ByWarmAir, warmAirKey))
+			out = append(out, f.along(ByWarmAir, warmAirKey, setKey{kind: ofWarmAir}))
 		}
-		s := f.setOf(f.runsBy(r.Rev, r.Recipe, false)).siblings(ByRules, f.rulesKey(r))
+		rules := setKey{ofRules, int32(r.Recipe), int32(r.Rev)}
+		s := f.along(ByRules, f.rulesKey(r), rules)
 		if s.Odds.Complaints > 0 {
-			s.Against = f.againstOthers(s, r.Rev, r.Recipe)
+			s.Against = Compare(Tally{min(s.Odds.Complaints, s.N), s.N}, f.othersOf(rules))
 		}
 		out = append(out, s)
 	}
-	out = append(out, f.setOf(f.lots.row(u.Lot).Runs).siblings(ByLot, f.lots.Keys[u.Lot]+" "+f.names.text(item)))
+	lot := f.setOf(f.lots.row(u.Lot).Runs).siblings(ByLot, f.lots.Keys[u.Lot])
+	lot.Key += " " + f.names.text(item)
+	out = append(out, lot)
 	if u.Carton != 0 && (f.cartons.row(u.Carton).Place == u.Place || u.State == left) {
-		out = append(out, f.siblings(ByCarton, f.cartons.Keys[u.Carton], f.ofCarton(u.Carton)))
+		out = append(out, f.inCarton(u.Carton))
 		if key := f.names.text(f.scaleOf(u.Carton)); key != "" {
 			set, _ := f.scaledBy(key)
 			out = append(out, set.siblings(key))
@@ -100,117 +104,91 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 }
 
 // SiblingsAlong gives the set of one named thing: a run, a material lot, a
-// source lot, a carton, a scale, a label template ("keep-sealed 2"), or a recipe of
-// a revision ("r5 wrap"). Errors: *NoSuch.
+// source lot, a carton, a scale, a label template ("keep-sealed 2"), a recipe of a
+// revision ("r5 wrap"), or a window of a badge at a bench ("ST-2 ife FROM..TO").
+// Errors: *NoSuch.
 func (f *Fold) SiblingsAlong(axis Axis, key string) (Siblings, error) {
-	if s, ok := f.scaledAlong(axis, key); ok {
-		return Judge([]Siblings{s.siblings(key)}, DefaultBackground)[0], nil
-	}
-	if axis == ByTemplate && f.templates[key] != nil {
-		return Judge([]Siblings{f.byTemplate(key)}, DefaultBackground)[0], nil
-	}
-	if runs, ok := f.wholeRuns(axis, key); ok {
-		return Judge([]Siblings{f.setOf(runs).siblings(axis, key)}, DefaultBackground)[0], nil
-	}
-	x := f.gather(axis, key)
-	if x == nil {
+	s, ok := f.named(axis, key)
+	if !ok {
 		return Siblings{}, &NoSuch{string(axis), key}
 	}
-	return Judge([]Siblings{f.siblings(axis, key, x)}, DefaultBackground)[0], nil
+	return Judge([]Siblings{s.count()}, DefaultBackground)[0], nil
 }
 
 // Members gives a page of at most n marks of such a set, from a mark on, and the
 // mark that the next page begins with, or 0. Errors: *NoSuch.
 func (f *Fold) Members(axis Axis, key string, from prep.Mark, n int) (prep.Marks, prep.Mark, error) {
-	if s, ok := f.scaledAlong(axis, key); ok {
-		list, next := s.page(from, n)
-		return list, next, nil
-	}
-	if runs, ok := f.wholeRuns(axis, key); ok {
-		list, next := f.setOf(runs).page(from, n)
-		return list, next, nil
-	}
-	x := f.gather(axis, key)
-	if x == nil {
+	s, ok := f.named(axis, key)
+	if !ok {
 		return nil, 0, &NoSuch{string(axis), key}
 	}
-	list := prep.NewMarks(x.marks...)
-	at, _ := slices.BinarySearch(list, from)
-	page, next := cut(list[at:], n)
-	return page, next, nil
+	list, next := s.page(from, n)
+	return list, next, nil
 }
 
-// wholeRuns gives the runs that a named set consists of, when it takes all of
-// each. False: there is no such thing, or it is not of whole runs.
-func (f *Fold) wholeRuns(axis Axis, key string) ([]runID, bool) {
+// namedSet is a set that can be counted and listed.
+type namedSet struct {
+	count func() Siblings
+	page  func(from prep.Mark, n int) (prep.Marks, prep.Mark)
+}
+
+// named finds the set of one named thing. False: there is no such thing.
+func (f *Fold) named(axis Axis, key string) (namedSet, bool) {
 	switch axis {
+	case ByBench:
+		if w := f.windowNamed(key); w != nil {
+			return namedSet{w.siblings, w.page}, true
+		}
+		return namedSet{}, false
+	case ByScale:
+		s, ok := f.scaledBy(key)
+		return namedSet{func() Siblings { return s.siblings(key) }, s.page}, ok
+	case ByCarton:
+		id, ok := f.cartons.find(key)
+		return namedSet{func() Siblings { return f.inCarton(id) }, func(from prep.Mark, n int) (prep.Marks, prep.Mark) {
+			list := prep.NewMarks(f.ofCarton(id).marks...)
+			at, _ := slices.BinarySearch(list, from)
+			return cut(list[at:], n)
+		}}, ok
 	case ByRun:
 		id, ok := f.runs.find(key)
-		return []runID{id}, ok
-	case ByLot:
-		id, ok := f.lots.find(key)
-		return f.lots.row(id).Runs, ok
-	case ByMaterial:
-		return f.runsWith(key)
-	case ByTemplate:
-		if t := f.templates[key]; t != nil {
-			return t.Runs, true
-		}
-	case ByWarmAir:
-		return f.warmAir, key == warmAirKey && len(f.warmAir) > 0
-	case ByRules:
-		rev, recipe, ok := strings.Cut(strings.TrimPrefix(key, "r"), " ")
-		n, err := strconv.Atoi(rev)
-		runs := f.runsBy(n, f.names.lookup(recipe), false)
-		return runs, ok && err == nil && len(runs) > 0
+		s := f.setOf([]runID{id})
+		return namedSet{func() Siblings { return s.siblings(axis, key) }, s.page}, ok
 	}
-	return nil, false
+	if k, ok := f.keyNamed(axis, key); ok {
+		count := func() Siblings { return f.along(axis, key, k) }
+		if axis == ByTemplate {
+			count = func() Siblings { return f.byTemplate(key) }
+		}
+		return namedSet{count, func(from prep.Mark, n int) (prep.Marks, prep.Mark) { return f.pageOf(f.sets[k].Spans, from, n) }}, true
+	}
+	id, ok := f.lots.find(key)
+	s := f.setOf(f.lots.row(id).Runs)
+	return namedSet{func() Siblings { return s.siblings(axis, key) }, s.page}, ok && axis == ByLot
 }
 
 // rulesKey names a run's recipe and the revision that it is of.
 func (f *Fold) rulesKey(r *run) string { return fmt.Sprintf("r%d %s", r.Rev, f.names.text(r.Recipe)) }
 
-// runsWith gives the runs that used a lot of material, when every unit of each of
-// them got of it.
-func (f *Fold) runsWith(matlot string) ([]runID, bool) {
-	m, id := f.matlots[matlot], f.names.lookup(matlot)
-	if m == nil {
-		return nil, false
+// inCarton counts what a carton holds, or held when it left.
+func (f *Fold) inCarton(id cartonID) Siblings {
+	x, key := f.ofCarton(id), f.cartons.Keys[id]
+	s := f.siblings(ByCarton, key, x)
+	for _, m := range x.marks {
+		s.Odds.Complaints += int(min(f.bad[m], 1))
 	}
-	for _, r := range m.Runs {
-		if !slices.ContainsFunc(f.runs.row(r).Materials, func(u use) bool { return u.MatLot == id && u.From <= 1 && u.To == 0 }) {
-			return nil, false
+	for _, c := range f.askedAt[key] {
+		if a := f.asked[c]; a != nil {
+			s.Odds.Complaints += int(a.n)
 		}
 	}
-	return m.Runs, true
-}
-
-func (f *Fold) siblingsByMaterial(matlot string) Siblings {
-	if runs, ok := f.runsWith(matlot); ok {
-		return f.setOf(runs).siblings(ByMaterial, matlot)
-	}
-	return f.siblings(ByMaterial, matlot, f.ofMaterial(matlot))
-}
-
-// gather gathers the set of one named thing unit by unit, nil when there is no
-// such thing.
-func (f *Fold) gather(axis Axis, key string) *exposed {
-	switch axis {
-	case ByMaterial:
-		if f.matlots[key] != nil {
-			return f.ofMaterial(key)
-		}
-	case ByCarton:
-		if id, ok := f.cartons.find(key); ok {
-			return f.ofCarton(id)
-		}
-	}
-	return nil
+	s.Next, s.Steps = s.next(), f.steps(s)
+	return s
 }
 
 // siblings counts a gathered set and splits it by where the units are.
 func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
-	s := Siblings{Axis: axis, Key: key, AtMost: x.atMost}
+	s := Siblings{Axis: axis, Key: key}
 	marks := prep.NewMarks(x.marks...)
 	for _, m := range marks {
 		if s.split(f.look(m).Stage, 1) {
@@ -222,14 +200,7 @@ func (f *Fold) siblings(axis Axis, key string, x *exposed) Siblings {
 		s.split(h.now, h.N)
 	}
 	s.N = len(marks) + s.Class
-	has := func(m prep.Mark) bool { _, ok := slices.BinarySearch(marks, m); return ok }
-	s.Odds.Complaints = f.complainedOf(has, func(h heapIn) bool {
-		return slices.ContainsFunc(x.heaps, func(o heapIn) bool { return o.key == h.key })
-	})
-	if s.Marks = marks; axis != ByBench { // the window has no name to ask for its next page by
-		s.Marks, s.More = cut(marks, PageMarks)
-	}
-	s.Next, s.Steps = s.next(), f.steps(s)
+	s.Marks, s.More = cut(marks, PageMarks)
 	return s
 }
 
@@ -288,6 +259,9 @@ func SiblingsText(w io.Writer, of string, list []Siblings) error {
 func (s Siblings) more() string {
 	if s.More == 0 {
 		return ""
+	}
+	if s.PagesBy != "" {
+		return fmt.Sprintf(", and more from %s on; ask for %q", s.More, s.PagesBy)
 	}
 	return fmt.Sprintf(", and more from %s on", s.More)
 }

@@ -16,7 +16,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 10
+const snapshotVersion = 12
 
 // A snapshot is a head, one line of JSON, and records, each with its length before
 // it: the nouns that are few as JSON; the texts, the rows of each noun and the pages of marks in their
@@ -37,6 +37,7 @@ type snapshotHead struct {
 	Printed int                 `json:"printed"`
 	Books   int                 `json:"books"`
 	Pages   int                 `json:"pages"`
+	Kin     [3]int              `json:"kin"` // sets, shifts, heaps of several runs
 }
 
 // snapshotRest is the nouns that are few.
@@ -58,9 +59,7 @@ type snapshotRest struct {
 	Recent    map[string][]recentLine `json:"recent"`
 	Heads     []HeadView              `json:"heads"`
 	Days      []closedDay             `json:"days"`
-	Vague     []prep.Mark             `json:"vague"`
 	Templates map[string]*template    `json:"templates"`
-	WarmAir   []runID                 `json:"warm_air"`
 }
 
 // recentLine is an event of a bench's ring.
@@ -75,7 +74,8 @@ func (f *Fold) Save(w io.Writer) error {
 	numbers := f.marks.order
 	s.head(snapshotHead{Version: snapshotVersion, Last: f.last, Now: f.now, Placed: f.placed, Count: f.count, Cells: f.digest, Founded: f.founded, Sizes: f.sizes,
 		Rows:  [8]int{f.lots.size(), f.runs.size(), f.places.size(), f.cartons.size(), f.plans.size(), f.matters.size(), f.benches.size(), f.loads.size()},
-		Names: len(f.names.List), Printed: len(f.printed), Books: len(f.books), Pages: len(numbers)})
+		Names: len(f.names.List), Printed: len(f.printed), Books: len(f.books), Pages: len(numbers),
+		Kin: [3]int{len(f.sets), len(f.shifts), len(f.several)}})
 	rest, err := f.rest()
 	if err != nil {
 		return err
@@ -97,13 +97,7 @@ func (f *Fold) Save(w io.Writer) error {
 	saveShelf(s, &f.matters)
 	saveShelf(s, &f.benches)
 	saveShelf(s, &f.loads)
-	for id := 1; id < f.runs.size(); id++ {
-		s.row(pack(nil, f.kinOf(runID(id))), false)
-	}
-	s.row(pack(nil, &f.left), false)
-	s.row(pack(nil, &f.weighed), false)
-	s.row(pack(nil, &f.boxed), false)
-	s.turn()
+	f.saveKin(s)
 	for _, no := range numbers {
 		packed, done := f.marks.packed(no)
 		s.row(binary.AppendUvarint(nil, uint64(no)), false)
@@ -119,7 +113,7 @@ func (f *Fold) Save(w io.Writer) error {
 
 func (f *Fold) rest() (snapshotRest, error) {
 	r := snapshotRest{f.claims, f.holds, f.badges, f.scales, f.items, f.props, f.matlots, f.serials, f.lows, f.rates,
-		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days, f.vague, f.templates, f.warmAir}
+		f.papers, f.origins, f.odd, f.paces, map[string][]recentLine{}, f.heads, f.days, f.templates}
 	for id, b := range f.benches.all() {
 		var list []recentLine
 		for _, e := range b.Recent.events() {

@@ -44,7 +44,7 @@ func Load(r io.Reader) (*Fold, error) {
 	loadShelf(l, &f.matters, head.Rows[5])
 	loadShelf(l, &f.benches, head.Rows[6])
 	loadShelf(l, &f.loads, head.Rows[7])
-	f.loadKin(l)
+	f.loadKin(l, head.Kin)
 	f.loadPages(l, head.Pages)
 	l.end()
 	if l.err == nil {
@@ -53,9 +53,10 @@ func Load(r io.Reader) (*Fold, error) {
 	if l.err != nil {
 		return nil, fmt.Errorf("load the fold: %w", l.err)
 	}
-	if f.digest, f.byStage = f.recount(f.kinHeap); f.digest != head.Cells {
+	if f.digest, f.byStage = f.recount(); f.digest != head.Cells {
 		return nil, fmt.Errorf("load the fold: its cells give %s, it was saved with %s", f.digest, head.Cells)
 	}
+	f.loadAsked()
 	return f, nil
 }
 
@@ -67,20 +68,6 @@ func (f *Fold) loadPrinted(l *loader, n int) {
 		f.byMark = append(f.byMark, int32(i))
 	}
 	slices.SortStableFunc(f.byMark, func(a, b int32) int { return cmp.Compare(f.printed[a].From, f.printed[b].From) })
-}
-
-// loadKin reads what each run's marks come to; heaps are counted anew.
-func (f *Fold) loadKin(l *loader) {
-	for id := 1; id < f.runs.size() && l.err == nil; id++ {
-		b, _ := l.row()
-		l.check(unpack([]byte(b), f.kinOf(runID(id))))
-	}
-	b, _ := l.row()
-	l.check(unpack([]byte(b), &f.left))
-	b, _ = l.row()
-	l.check(unpack([]byte(b), &f.weighed))
-	b, _ = l.row()
-	l.check(unpack([]byte(b), &f.boxed))
 }
 
 func (f *Fold) loadPages(l *loader, n int) {
@@ -103,8 +90,8 @@ func (f *Fold) loadPages(l *loader, n int) {
 func (f *Fold) takeRest(r snapshotRest) error {
 	f.claims, f.holds, f.badges, f.scales, f.items = r.Claims, r.Holds, r.Badges, r.Scales, r.Items
 	f.props, f.matlots, f.serials, f.papers, f.origins = r.Props, r.MatLots, r.Serials, r.Papers, r.Origins
-	f.lows, f.rates, f.heads, f.days, f.vague = r.Lows, r.Rates, r.Heads, r.Days, r.Vague
-	f.odd, f.paces, f.templates, f.warmAir = r.Odd, r.Paces, r.Templates, r.WarmAir
+	f.lows, f.rates, f.heads, f.days = r.Lows, r.Rates, r.Heads, r.Days
+	f.odd, f.paces, f.templates = r.Odd, r.Paces, r.Templates
 	for key, list := range r.Recent {
 		b := f.benches.changeOf(key)
 		for _, rl := range list {
@@ -119,16 +106,14 @@ func (f *Fold) takeRest(r snapshotRest) error {
 	return nil
 }
 
-// recount sums the digest of all cells, and the units at each stage, from nothing,
-// and shows each heap to fn.
-func (f *Fold) recount(fn func(h *heap, n int)) (events.Digest, [stageCount]int) {
+// recount sums the digest of all cells, and the units at each stage, from nothing.
+func (f *Fold) recount() (events.Digest, [stageCount]int) {
 	var d events.Digest
 	var n [stageCount]int
 	for at, p := range f.places.awake() { // what rests is empty
 		for i := range p.Heaps {
 			d.Add(f.hashOf(&p.Heaps[i], at), p.Heaps[i].N)
 			n[p.Heaps[i].Stage] += p.Heaps[i].N
-			fn(&p.Heaps[i], p.Heaps[i].N)
 		}
 		for _, m := range p.Marks {
 			d.Add(f.markHash(f.unit(m), m), 1)
@@ -139,7 +124,6 @@ func (f *Fold) recount(fn func(h *heap, n int)) (events.Digest, [stageCount]int)
 		for i := range l.Gone {
 			d.Add(f.hashOf(&l.Gone[i], 0), l.Gone[i].N)
 			n[l.Gone[i].Stage] += l.Gone[i].N
-			fn(&l.Gone[i], l.Gone[i].N)
 		}
 	}
 	return d, n

@@ -100,17 +100,17 @@ func (f *Fold) supplySubstituted(e *events.Event, d *events.SupplySubstituted) e
 	if was == "" {
 		was = d.Material
 	}
-	for i := range r.Materials {
-		if u := &r.Materials[i]; d.From != "" && u.Material == f.names.id(was) && u.MatLot == from && u.To == 0 {
-			u.end(d.AtUnit)
-		}
-	}
 	next := use{Material: f.names.id(d.By), MatLot: f.names.id(d.MatLot), From: d.AtUnit + 1, Ref: refOf(e.Seq)}
 	if d.By != d.Material {
 		next.For = f.names.id(d.Material)
 	}
-	r.Materials = append(r.Materials, next)
 	f.drew(e, id, d.By, d.MatLot)
+	f.uses(id, r, func() {
+		if d.From != "" {
+			r.endUses(f.names.id(was), from, d.AtUnit)
+		}
+		r.Materials = append(r.Materials, next)
+	})
 	return nil
 }
 

@@ -106,7 +106,7 @@ func (f *Fold) traceCartons(t Trace, cartons []string) (Trace, error) {
 
 // traceMaterial gives the units that got of a lot of material.
 func (f *Fold) traceMaterial(t Trace, key string) Trace {
-	s := f.siblingsByMaterial(key)
+	s := f.along(ByMaterial, key, setKey{kind: ofMaterial, of: int32(f.names.lookup(key))})
 	t.Query, t.Size = "units that got of it", s.N
 	t.Why = "every unit that got of it, by the runs it was used in"
 	if s.AtMost {

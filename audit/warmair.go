@@ -20,7 +20,7 @@ func (f *Fold) warmed(id runID, r *run, d *events.StepChecked) {
 		return
 	}
 	if slices.ContainsFunc(b.Rulebook.Steps, func(w prep.StepWord) bool { return w.ID == d.Step && w.Means == prep.WarmAir }) {
-		r.Warm = true
-		f.warmAir = append(f.warmAir, id)
+		f.setOfKey(setKey{kind: ofWarmAir})
+		f.resort(id, func() { r.Warm = true })
 	}
 }

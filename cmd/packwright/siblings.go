@@ -13,7 +13,7 @@ import (
 
 // siblingsCommand says which units share a fate with one, and where they are.
 type siblingsCommand struct {
-	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton, a scale, a label template (\"keep-sealed 2\"), warm-air, or a recipe of a revision (\"r5 wrap\")."`
+	Of     string        `arg:"" help:"A mark, or what they share: a run, a material lot, a source lot, a carton, a scale, a label template (\"keep-sealed 2\"), warm-air, a recipe of a revision (\"r5 wrap\"), or a badge at a bench from a moment to another (\"ST-2 ife FROM..TO\")."`
 	Window time.Duration `default:"30m" help:"How long before and after the unit's own time its bench and badge count (${default})."`
 	From   string        `placeholder:"MARK" help:"Show the members from this mark on; a set of many is shown a page at a time."`
 	// Background is judged against; a percentage, because rates of complaints are told so.
@@ -64,7 +64,7 @@ func gatherSiblings(v view, say asked) (out siblingSets, err error) {
 			return out, prep.Input(fmt.Sprintf("%q is no length of time", say["window"]), "write it like 30m or 1h30m")
 		}
 	}
-	for _, axis := range []audit.Axis{audit.ByRun, audit.ByMaterial, audit.ByLot, audit.ByCarton, audit.ByRules, audit.ByScale, audit.ByTemplate, audit.ByWarmAir} {
+	for _, axis := range []audit.Axis{audit.ByRun, audit.ByMaterial, audit.ByLot, audit.ByCarton, audit.ByRules, audit.ByScale, audit.ByTemplate, audit.ByWarmAir, audit.ByBench} {
 		s, err := v.SiblingsAlong(axis, out.Of)
 		if err == nil && say["from"] != "" {
 			s.Marks, s.More, err = members(v, axis, say)
