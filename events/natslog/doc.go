@@ -88,12 +88,12 @@
 //
 // # Readers
 //
-// History is read by sequence. Scan and Follow each have one consumer, bounded
-// by bytes (large frames would overrun a reader bounded by count), held in
-// memory by the server and removed when they return. It is replaced when it
-// breaks off; the next frame handed on is always the one that is due. The
-// client keeps about 8 MB for each: one follower a process is meant, and few
-// scans. Appends, readers and the rest of the bus have a connection each.
+// History is read by sequence. Scan and Follow each have one consumer, held in
+// memory by the server and removed when they return. Frames are asked of it in
+// requests bounded by count and by bytes (pull.go), so that a reader that waits
+// holds next to nothing and large frames overrun none. It is replaced when it
+// breaks off; the next frame handed on is always the one that is due.
+// Appends, readers and the rest of the bus have a connection each.
 //
 // # Benches on the bus
 //

@@ -115,7 +115,7 @@ func (l *Log) Follow(ctx context.Context, from uint64, fn func(seq uint64, frame
 
 // closedError turns the client's words for a closed connection into ours.
 func (l *Log) closedError(err error) error {
-	if errors.Is(err, nats.ErrConnectionClosed) || errors.Is(err, jetstream.ErrMsgIteratorClosed) {
+	if errors.Is(err, nats.ErrConnectionClosed) {
 		if cause := context.Cause(l.alive); cause != nil {
 			return cause
 		}

@@ -16,9 +16,6 @@ import (
 
 const (
 	forever = math.MaxUint64
-	// pullBytes bounds what is on the way to a reader. Bounded by count alone,
-	// large frames overrun the client's buffer and are dropped.
-	pullBytes = 4 << 20
 	// idle is how long a reader waits before it looks whether it should have
 	// got something: a frame the store can't read is never sent, nor announced.
 	idle = time.Second
@@ -99,30 +96,34 @@ func (r *reading) walk() error {
 	return wrong
 }
 
-// consume reads through one consumer. ended: r is done, or fn has failed with
-// err; otherwise err says why the consumer broke off.
-func (r *reading) consume(ctx context.Context) (ended bool, err error) {
-	l := r.log
-	consumer, err := l.js.CreateConsumer(ctx, l.cfg.stream(), jetstream.ConsumerConfig{
+// consumerFrom describes a consumer that begins at a frame.
+func consumerFrom(seq uint64) jetstream.ConsumerConfig {
+	return jetstream.ConsumerConfig{
 		DeliverPolicy:     jetstream.DeliverByStartSequencePolicy,
-		OptStartSeq:       r.next,
+		OptStartSeq:       seq,
 		AckPolicy:         jetstream.AckNonePolicy,
 		InactiveThreshold: orphaned,
 		MemoryStorage:     true,
 		Replicas:          1,
-	})
+	}
+}
+
+// consume reads through one consumer. ended: r is done, or fn has failed with
+// err; otherwise err says why the consumer broke off.
+func (r *reading) consume(ctx context.Context) (ended bool, err error) {
+	l := r.log
+	consumer, err := l.js.CreateConsumer(ctx, l.cfg.stream(), consumerFrom(r.next))
 	if err != nil {
 		return false, err
 	}
 	defer l.dropConsumer(consumer.CachedInfo().Name)
-	msgs, err := consumer.Messages(jetstream.PullMaxBytes(pullBytes))
+	p, err := l.newPuller(consumer.CachedInfo().Name)
 	if err != nil {
 		return false, err
 	}
-	defer msgs.Stop()
-	defer context.AfterFunc(ctx, msgs.Stop)()
+	defer p.stop()
 	for r.next <= r.to {
-		msg, err := r.wait(ctx, msgs)
+		msg, err := r.wait(ctx, p)
 		if err != nil {
 			return false, err
 		}
@@ -133,7 +134,7 @@ func (r *reading) consume(ctx context.Context) (ended bool, err error) {
 		if place.Sequence.Stream != r.next {
 			return false, fmt.Errorf("frame %d came where %d was due", place.Sequence.Stream, r.next)
 		}
-		if err := r.fn(r.next, msg.Data()); err != nil {
+		if err := r.fn(r.next, msg.Data); err != nil {
 			r.refused = true
 			return true, err
 		}
@@ -144,13 +145,13 @@ func (r *reading) consume(ctx context.Context) (ended bool, err error) {
 
 // wait gives the next message. While none comes, it asks from time to time
 // whether one should have.
-func (r *reading) wait(ctx context.Context, msgs jetstream.MessagesContext) (jetstream.Msg, error) {
+func (r *reading) wait(ctx context.Context, p *puller) (*nats.Msg, error) {
 	for {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		msg, err := msgs.Next(jetstream.NextMaxWait(idle))
-		if !errors.Is(err, nats.ErrTimeout) {
+		msg, err := p.next(ctx)
+		if !errors.Is(err, errIdle) {
 			return msg, err
 		}
 		last, err := r.log.Last(ctx)

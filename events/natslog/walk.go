@@ -26,7 +26,6 @@ import (
 type walk struct {
 	mu     sync.Mutex
 	blocks []block // by number, as they were at the start
-	buf    []byte
 }
 
 type block struct {
@@ -150,7 +149,9 @@ func (w *walk) frames(each func(seq uint64, frame []byte) error) error {
 // records goes over a block and gives the number that is due after it, 0 if it
 // holds none. each, which may be nil, is given every frame before what is wrong.
 func (w *walk) records(b *block, each func(seq uint64, frame []byte) error) (due uint64, err error) {
-	raw, err := w.read(b.path)
+	room := blockRooms.Get().(*[]byte)
+	defer blockRooms.Put(room)
+	raw, err := readInto(room, b.path)
 	if err != nil {
 		return 0, err
 	}
@@ -212,7 +213,12 @@ func recordAt(b []byte) (n, contents int, whole bool) {
 	return n, contents + 4 + int(headers), true
 }
 
-func (w *walk) read(path string) ([]byte, error) {
+// blockRooms are what blocks are read into, 8 MB each: one for all logs of a
+// process as a rule, and none soon after the last block was walked.
+var blockRooms = sync.Pool{New: func() any { return new([]byte) }}
+
+// readInto reads a file into room, which grows as need be.
+func readInto(room *[]byte, path string) ([]byte, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
@@ -222,9 +228,9 @@ func (w *walk) read(path string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if n := int(st.Size()); cap(w.buf) < n {
-		w.buf = make([]byte, n)
+	if n := int(st.Size()); cap(*room) < n {
+		*room = make([]byte, n)
 	}
-	n, err := io.ReadFull(f, w.buf[:st.Size()])
-	return w.buf[:n], err
+	n, err := io.ReadFull(f, (*room)[:st.Size()])
+	return (*room)[:n], err
 }
