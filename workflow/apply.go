@@ -49,10 +49,24 @@ func (f *Floor) remember(e *events.Event) {
 	if e.Badge != "" { // not the floor's own clockwork
 		s.Heard, s.Quiet = e.Recorded, false
 	}
-	if len(s.Recent) == recentKept {
-		s.Recent = s.Recent[1:] // append moves the rest only when its room is used up
+	s.keep(Recent{ID: e.Cause, Sum: e.Sum, Type: e.Type(), Seq: e.Seq, At: e.Recorded, Session: s.sessionOf(e.Badge), Badge: e.Badge})
+}
+
+// keep adds to the last commands, and lets go of the oldest. They lie in one
+// array with some room behind them; when that is used up they move to its front,
+// so that a station at work allocates nothing for them.
+func (s *Station) keep(r Recent) {
+	if n := len(s.Recent); n == recentKept {
+		r.Undo = s.Recent[0].Undo[:0]
+		s.Recent = s.Recent[1:]
+		if cap(s.Recent) == n-1 {
+			if len(s.room) == 0 {
+				s.room = make([]Recent, recentKept+recentMore)
+			}
+			s.Recent = s.room[:copy(s.room, s.Recent)]
+		}
 	}
-	s.Recent = append(s.Recent, Recent{ID: e.Cause, Sum: e.Sum, Type: e.Type(), Seq: e.Seq, At: e.Recorded, Session: s.sessionOf(e.Badge), Badge: e.Badge})
+	s.Recent = append(s.Recent, r)
 }
 
 // undoable notes how e, of the command just applied, could be taken back.

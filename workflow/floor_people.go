@@ -28,10 +28,15 @@ type Station struct {
 	Recent   []Recent                `json:"recent,omitempty"`   // last commands kept, oldest first, at most recentKept
 	Refused  map[Code]events.Time    `json:"refused,omitzero"`   // when a ScanRefused of this code was last written
 	LastRun  string                  `json:"last_run,omitempty"` // last run closed here with labels out of balance
+
+	room []Recent // where Recent lies once it is full
 }
 
 // recentKept is how many answered commands a station's record remembers in full.
 const recentKept = 64
+
+// recentMore is how many more have room before the others are moved.
+const recentMore = 16
 
 // Recent is a kept command: enough to answer a retry, and to take it back.
 type Recent struct {
