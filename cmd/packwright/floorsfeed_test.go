@@ -53,6 +53,28 @@ func TestFeed(t *testing.T) {
 	}
 }
 
+// TestDaysOnEnd: further days on one floor are lawful, the same from the same
+// seed, and begin with the day that Play plays.
+func TestDaysOnEnd(t *testing.T) {
+	play := func(days int) *memlog.Log {
+		log := memlog.New()
+		d := floors.New(11)
+		k := floors.NewDesk(d.Policy, func(seq uint64, frame []byte) error { return log.Append(t.Context(), seq-1, frame) })
+		d.PlayOn(k, func() bool { days--; return days > 0 })
+		return log
+	}
+	one, four, again := play(1).Frames(), play(4), play(4).Frames()
+	v, err := follow.Verify(t.Context(), four, nil)
+	if err != nil || len(v.Breaches) > 0 || len(four.Frames()) < 3*len(one) {
+		t.Errorf("verify: %v %v; %d frames in four days, %d in the first", err, v.Breaches, len(four.Frames()), len(one))
+	}
+	for i, f := range four.Frames() {
+		if string(f) != string(again[i]) || i < len(one) && string(f) != string(one[i]) {
+			t.Fatalf("frame %d differs", i+1)
+		}
+	}
+}
+
 // TestFeedRounds counts the rounds of one bench, and what the floor keeps of them.
 func TestFeedRounds(t *testing.T) {
 	f, clock := workflow.NewFloor(nil), 0

@@ -35,6 +35,8 @@ type Day struct {
 	now      time.Time
 	round    int
 	rounds   int // after so many nobody errs any more
+	began    int // round in which the day began
+	again    int // days played on this floor before
 	last     int // round in which anything was kept
 	truth    truth
 	items    map[string]prep.Item
@@ -135,8 +137,13 @@ func (d *Day) Now() time.Time { return d.now }
 func (d *Day) Play(door Door) {
 	d.door = door
 	d.morning()
+	d.work()
+}
+
+// work is the day between its morning and the next one's.
+func (d *Day) work() {
 	d.announce()
-	for d.round = 1; !d.over(); d.round++ {
+	for d.round++; !d.over(); d.round++ {
 		d.turn()
 	}
 	d.evening()
@@ -147,7 +154,7 @@ func (d *Day) over() bool {
 	if d.round < d.rounds {
 		return false
 	}
-	if d.round > 3*d.rounds || d.round-d.last > 40 {
+	if d.round > d.began+3*(d.rounds-d.began) || d.round-d.last > 40 {
 		return true
 	}
 	left := false

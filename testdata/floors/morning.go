@@ -89,7 +89,7 @@ func (d *Day) announce() {
 	comes := map[string]int{}
 	for i := range n {
 		it := d.items[pick(d.dice, kinds)]
-		lot, qty := fmt.Sprintf("L-%02d", i+1), d.dice.Between(4, 14)
+		lot, qty := d.today(fmt.Sprintf("L-%02d", i+1)), d.dice.Between(4, 14)
 		if it.Item == "LMP" {
 			qty = d.dice.Between(1, 3)
 		}
@@ -148,7 +148,7 @@ func (d *Day) plan(comes map[string]int) {
 			if d.slips > 0 && left == 0 && d.dice.Percent(6) {
 				q++
 			}
-			line := events.PlanLine{Carton: fmt.Sprintf("C-%02d", carton), Item: item, Q: q, Owner: owner}
+			line := events.PlanLine{Carton: d.today(fmt.Sprintf("C-%02d", carton)), Item: item, Q: q, Owner: owner}
 			if i := len(lines) - 1; i >= 0 && lines[i].Carton == line.Carton && lines[i].Item == item {
 				lines[i].Q += q
 				continue
@@ -159,7 +159,7 @@ func (d *Day) plan(comes map[string]int) {
 	for i := range plans {
 		mine := slices.DeleteFunc(slices.Clone(lines), func(l events.PlanLine) bool { return int(l.Carton[3]-'0')%plans != i })
 		if len(mine) > 0 {
-			d.atOnce(d.say(d.who("own"), "release", "plan", fmt.Sprintf("P-%02d", i+1), "destination_policy", dest, "lines", mine))
+			d.atOnce(d.say(d.who("own"), "release", "plan", d.today(fmt.Sprintf("P-%02d", i+1)), "destination_policy", dest, "lines", mine))
 		}
 	}
 }
@@ -199,15 +199,15 @@ func (d *Day) leave(sup *person) {
 		}
 		for _, code := range slices.Sorted(maps.Keys(f.Cartons)) {
 			if c := f.Cartons[code]; c.State == workflow.CartonSealed {
-				todo = append(todo, d.leaves(f, code, d.say(sup, "dispatch", "carton", code, "load", "LD-N", "seal_no_seen", c.Seal)))
+				todo = append(todo, d.leaves(f, code, d.say(sup, "dispatch", "carton", code, "load", d.today("LD-N"), "seal_no_seen", c.Seal)))
 			}
 		}
 	})
-	d.atOnce(d.say(sup, "open-load", "load", "LD-N", "due", d.at()))
+	d.atOnce(d.say(sup, "open-load", "load", d.today("LD-N"), "due", d.at()))
 	for _, a := range todo {
 		d.atOnce(a)
 	}
-	d.atOnce(d.say(sup, "close-load", "load", "LD-N"))
+	d.atOnce(d.say(sup, "close-load", "load", d.today("LD-N")))
 }
 
 // claims come weeks later.
