@@ -37,8 +37,12 @@ func machine(rounds int) string {
 			}
 		}
 	}
-	return fmt.Sprintf("%s, %d cores, %s/%s, %s, %s; load average at the start: %s. Medians of %d rounds in turns.",
-		model, runtime.NumCPU(), runtime.GOOS, runtime.GOARCH, runtime.Version(), time.Now().Format(time.DateOnly), loadAverage(), rounds)
+	measured := "Measured once."
+	if rounds > 1 {
+		measured = fmt.Sprintf("Medians of %d rounds in turns.", rounds)
+	}
+	return fmt.Sprintf("%s, %d cores, %s/%s, %s, %s; load average at the start: %s. %s",
+		model, runtime.NumCPU(), runtime.GOOS, runtime.GOARCH, runtime.Version(), time.Now().Format(time.DateOnly), loadAverage(), measured)
 }
 
 func loadAverage() string {

@@ -50,7 +50,7 @@ func BenchmarkGrowth(b *testing.B) {
 		sizes = append(sizes, 5_000_000)
 	}
 	for range b.N {
-		fmt.Printf("\n%s\n\n", machine(floorRounds))
+		fmt.Printf("\n%s\n\n", machine(1))
 		var table []grown
 		for _, n := range sizes {
 			table = append(table, grow(b, n))

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"runtime"
 	"sync"
 	"testing"
 
@@ -12,40 +13,119 @@ import (
 	"packwright/testdata/floors"
 )
 
-// floorEvents is how many events the floors of one process hold together.
-const floorEvents = 1_600_000
+// Many floors on one hub: what fills each of them, and how many live at once.
+const (
+	manyDays   = 10
+	manyEvents = 50_000
+	manyRounds = 7
+)
 
-// manyFloors prints what an event costs when one process reads and keeps 1, 4 or
-// 16 floors of the same number of events in all: each has its own store, decider
-// and auditor, and all are read at once.
+var atOnce = []int{1, 4, 16}
+
+// filled is a kind of floor, and how one is written into an empty log.
+type filled struct {
+	name string
+	fill func(log *natslog.Log, seed uint64) (events int, err error)
+}
+
+var fillings = []filled{
+	{fmt.Sprintf("%d random days each", manyDays), randomDays},
+	{fmt.Sprintf("the feed of 64 benches, %s events each, 32 a frame", thousands(manyEvents)), func(log *natslog.Log, seed uint64) (int, error) {
+		n, _, err := floors.WriteLog(context.Background(), log, seed, manyEvents, 32)
+		return n, err
+	}},
+}
+
+// randomDays plays days on one floor, every kind of command in them.
+func randomDays(log *natslog.Log, seed uint64) (int, error) {
+	day, days := floors.New(seed), 0
+	desk := floors.NewDesk(day.Policy, func(seq uint64, frame []byte) error { return log.Append(context.Background(), seq-1, frame) })
+	day.PlayOn(desk, func() bool { days++; return days < manyDays })
+	return desk.Events, nil
+}
+
+// BenchmarkManyFloors prints what an event costs when one process keeps 1, 4 or 16
+// floors at once.
+//
+//	go test -run '^$' -bench ManyFloors -benchtime 1x ./...
+//
+// The floors are the same sixteen in every row, so that each row reads the same
+// events: one floor after another, four at once and then the next four, all at
+// once. Each has a store, a decider and an auditor of its own. The rows are
+// measured in turns.
+func BenchmarkManyFloors(b *testing.B) {
+	for range b.N {
+		manyFloors(b)
+	}
+	b.ReportMetric(0, "ns/op")
+}
+
 func manyFloors(b *testing.B) {
-	fmt.Printf("Floors in one process, %s events in all, each floor with a store, a decider and an auditor of its own, all read at once; medians of %d.\n\n"+
-		"| floors | CPU an event, decider + auditor | events/s, all floors | memory, all floors | an event |\n|--:|--:|--:|--:|--:|\n", thousands(floorEvents), floorRounds)
-	for _, n := range []int{1, 4, 16} {
-		logs := make([]*natslog.Log, n)
-		for i := range logs {
-			logs[i] = openGrown(b, filepath.Join(b.TempDir(), "store"))
-			if _, _, err := floors.WriteLog(context.Background(), logs[i], uint64(i+1), floorEvents/n, 32); err != nil {
-				b.Fatal(err)
+	fmt.Printf("\n%s\n\n| floors of | at once | CPU an event, decider + auditor | beside one | memory of a floor |\n|:--|--:|--:|--:|--:|\n", machine(manyRounds))
+	for _, f := range fillings {
+		logs, events := filledLogs(b, f)
+		cost, room := make([][]float64, len(atOnce)), make([]int64, len(atOnce))
+		for range manyRounds {
+			for k, n := range atOnce {
+				used, lives := readInGroups(b, logs, n)
+				cost[k], room[k] = append(cost[k], used*1e6/float64(events)), lives
 			}
 		}
-		var used, rate []float64
-		var lives int64
-		for range floorRounds {
-			r := readAnew(b, nil, func(*natslog.Log) (any, error) { return readFloors(logs) })
-			used, rate = append(used, r.cpu.Seconds()*1e6/floorEvents), append(rate, floorEvents/r.wall.Seconds())
-			lives = r.lives
+		for k, n := range atOnce {
+			fmt.Printf("| %s | %d | %.2f µs | %s | %s |\n", f.name, n, median(cost[k]), beside(cost[k], cost[0]), megabytes(room[k]/int64(n)))
 		}
-		fmt.Printf("| %d | %.2f µs | %s | %s | %.1f B |\n", n, median(used), thousands(median(rate)), megabytes(lives), float64(lives)/floorEvents)
 		for _, l := range logs {
 			l.Close()
 		}
 	}
+	fmt.Printf("\nLoad average at the end: %s.\n\n", loadAverage())
 }
 
-const floorRounds = 3
+func filledLogs(b *testing.B, f filled) (logs []*natslog.Log, events int) {
+	b.Helper()
+	for i := range atOnce[len(atOnce)-1] {
+		log := openGrown(b, filepath.Join(b.TempDir(), "store"))
+		n, err := f.fill(log, uint64(i+1))
+		if err != nil {
+			b.Fatal(err)
+		}
+		logs, events = append(logs, log), events+n
+	}
+	return logs, events
+}
 
-// readFloors reads every log into a decider and an auditor.
+// readInGroups reads all floors, n at once, and gives the processor time in
+// seconds and what the last n hold in memory.
+func readInGroups(b *testing.B, logs []*natslog.Log, n int) (used float64, lives int64) {
+	b.Helper()
+	for i := 0; i < len(logs); i += n {
+		runtime.GC()
+		before := cpu()
+		kept, err := readFloors(logs[i : i+n])
+		if err != nil {
+			b.Fatal(err)
+		}
+		used += (cpu() - before).Seconds()
+		if i+n == len(logs) {
+			with := heap()
+			runtime.KeepAlive(kept)
+			kept = nil
+			lives = with - heap()
+		}
+	}
+	return used, lives
+}
+
+// beside compares round by round, since a busy machine is busy for both.
+func beside(list, with []float64) string {
+	ratios := make([]float64, len(list))
+	for i := range list {
+		ratios[i] = 100 * (list[i]/with[i] - 1)
+	}
+	return fmt.Sprintf("%+.1f %%", median(ratios))
+}
+
+// readFloors reads every log into a decider and an auditor, all at once.
 func readFloors(logs []*natslog.Log) (any, error) {
 	kept := make([][2]any, len(logs))
 	failed := make([]error, len(logs))
