@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"packwright/audit"
+	"packwright/cmd/packwright/sheet"
 	"packwright/events"
 	"packwright/events/proof"
 	"packwright/prep"
@@ -80,14 +81,20 @@ func (c *exportCSV) Run(d *desk) (err error) {
 }
 
 // writeTable writes one file with comma, quotes where needed, and \r\n, as RFC
-// 4180 has it.
+// 4180 has it. What people typed may begin like a formula: no spreadsheet runs it.
 func (d *desk) writeTable(name string, columns []string, rows func(func(...string) error) error) (n int, err error) {
 	err = d.writeTo(name, func(w io.Writer) error {
 		out := csv.NewWriter(w)
 		out.UseCRLF = true
 		err := out.Write(columns)
 		if err == nil {
-			err = rows(func(row ...string) error { n++; return out.Write(row) })
+			err = rows(func(row ...string) error {
+				n++
+				for i, cell := range row {
+					row[i] = sheet.Guard(cell)
+				}
+				return out.Write(row)
+			})
 		}
 		out.Flush()
 		return errors.Join(err, out.Error())

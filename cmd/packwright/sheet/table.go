@@ -143,13 +143,14 @@ func short(s string) string {
 var excelText = regexp.MustCompile(`^="([^"]*)"$`)
 
 // clean takes off what surrounds a cell's text: spaces of any kind, the
-// apostrophe or ="…" that told a spreadsheet to leave a code alone.
+// apostrophe or ="…" that told a spreadsheet to leave a code, or what looks like a
+// formula, alone.
 func clean(s string) string {
 	s = strings.TrimSpace(strings.ReplaceAll(s, "\r\n", "\n"))
 	if m := excelText.FindStringSubmatch(s); m != nil {
 		return strings.TrimSpace(m[1])
 	}
-	if len(s) > 1 && s[0] == '\'' && s[1] >= '0' && s[1] <= '9' {
+	if len(s) > 1 && s[0] == '\'' && (s[1] >= '0' && s[1] <= '9' || likeFormula(s[1:])) {
 		return s[1:]
 	}
 	return s
