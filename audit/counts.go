@@ -70,6 +70,8 @@ func (f *Fold) countAccepted(e *events.Event, d *events.CountAccepted) error {
 	c.State, c.Begun = Counted, true
 	c.Certs = append(c.Certs, cert{Fact: f.fact(e), Rev: d.Rev, Lines: f.linesOf(d.Lines), By: f.names.id(d.CountBy),
 		ByPlacer: d.ByPlacer, Waiver: d.Waiver, Weight: d.Weight})
+	id, _ := f.cartons.find(d.Carton)
+	f.byPlacer.put(id, d.ByPlacer)
 	return nil
 }
 
@@ -82,7 +84,8 @@ func (f *Fold) countVoided(e *events.Event, d *events.CountVoided) error {
 		return fmt.Errorf("carton %s has no count to void", d.Carton)
 	}
 	f.restage(c.Place, counted, prepped)
-	c.endCert(f.fact(e), d.Why)
+	id, _ := f.cartons.find(d.Carton)
+	f.endCert(id, c, f.fact(e), d.Why)
 	c.Begun, c.Stale = false, len(c.Counts)
 	if c.State == Counting || c.State == Counted {
 		c.State = Open
@@ -98,8 +101,10 @@ func (c *carton) live() *cert {
 	return nil
 }
 
-func (c *carton) endCert(when fact, why string) {
+// endCert is for a certificate that no longer speaks of its carton.
+func (f *Fold) endCert(id cartonID, c *carton, when fact, why string) {
 	if cert := c.live(); cert != nil {
 		cert.Voided, cert.Why = when, why
+		f.byPlacer.put(id, false)
 	}
 }

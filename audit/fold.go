@@ -65,6 +65,8 @@ type Fold struct {
 	weighed    []cartonID  // each time, in order
 	boxed      []name      // by carton: the scale it was last weighed on
 	onScale    map[name][]cartonID
+	reopened   cartonSet // whose seal was broken here
+	byPlacer   cartonSet // whose certificate in force rests on the placer's own count
 
 	bad     map[prep.Mark]int32 // claims that name it
 	askedAt map[string][]string // claims that name a carton alone

@@ -298,3 +298,18 @@ func (f *Fold) Others(key string) (kept, plain Tally) {
 	s := f.tell(ByRules, key, f.gatherRuns(func(_ runID, r *run) bool { return int32(r.Recipe) == k.of && int32(r.Rev) != k.rev }))
 	return f.othersOf(k), Tally{min(s.Odds.Complaints, s.N), s.N}
 }
+
+// PlainOddities reads every carton for what [Fold.Irregular] says of them.
+func (f *Fold) PlainOddities() (v Irregular) {
+	for id, c := range f.cartons.all() {
+		for _, s := range c.Seals {
+			if s.Broken.Ref != 0 {
+				v.Opened = append(v.Opened, SealView{f.cartons.Keys[id], s.Number, f.names.text(s.Broken.Badge), s.Why, s.Broken.At.time(), s.Broken.Ref.seq()})
+			}
+		}
+		if k := c.live(); k != nil && k.ByPlacer {
+			v.Placers = append(v.Placers, f.cartons.Keys[id])
+		}
+	}
+	return v
+}

@@ -185,15 +185,15 @@ func (f *Fold) benchIrregular(v *Irregular, key string, b *bench) {
 }
 
 func (f *Fold) cartonIrregular(v *Irregular) {
-	for id, c := range f.cartons.all() {
-		for _, s := range c.Seals {
+	for id := range f.reopened.each() {
+		for _, s := range f.cartons.row(id).Seals {
 			if s.Broken.Ref != 0 {
 				v.Opened = append(v.Opened, SealView{f.cartons.Keys[id], s.Number, f.names.text(s.Broken.Badge), s.Why, s.Broken.At.time(), s.Broken.Ref.seq()})
 			}
 		}
-		if k := c.live(); k != nil && k.ByPlacer {
-			v.Placers = append(v.Placers, f.cartons.Keys[id])
-		}
+	}
+	for id := range f.byPlacer.each() {
+		v.Placers = append(v.Placers, f.cartons.Keys[id])
 	}
 }
 

@@ -23,6 +23,8 @@ func (f *Fold) saveKin(s *saver) {
 	s.row(pack(nil, &f.left), false)
 	s.row(pack(nil, &f.weighed), false)
 	s.row(pack(nil, &f.boxed), false)
+	s.row(pack(nil, &f.reopened), false)
+	s.row(pack(nil, &f.byPlacer), false)
 	s.turn()
 }
 
@@ -66,6 +68,8 @@ func (f *Fold) loadKin(l *loader, n [3]int) {
 	loadRow(l, &f.left)
 	loadRow(l, &f.weighed)
 	loadRow(l, &f.boxed)
+	loadRow(l, &f.reopened)
+	loadRow(l, &f.byPlacer)
 	if l.err == nil {
 		f.loadOpen()
 	}

@@ -198,7 +198,7 @@ func (f *randomFloor) actInCarton(c events.Cell, q int, ms prep.Marks) {
 		f.step(&events.UnitTakenOut{Carton: carton, Item: c.Item, Lot: c.Lot, To: f.tote(), Q: q, Marks: ms})
 	case "finished on":
 		f.state[carton] = "accepted"
-		f.step(&events.CountAccepted{Carton: carton, Rev: 1, CountBy: "ife"})
+		f.step(&events.CountAccepted{Carton: carton, Rev: 1, CountBy: "ife", ByPlacer: f.pick("by placer", "yes", "no") == "yes"})
 	case "finished back", "accepted back":
 		f.state[carton] = "open"
 		f.step(&events.CountVoided{Carton: carton, Why: "looked again"})

@@ -59,7 +59,9 @@ func (f *Fold) cartonReopened(e *events.Event, d *events.CartonReopened) error {
 		return fmt.Errorf("carton %s is not sealed", d.Carton)
 	}
 	s.Broken, s.Why = f.fact(e), d.Reason
-	c.endCert(s.Broken, "seal broken: "+d.Reason)
+	id, _ := f.cartons.find(d.Carton)
+	f.reopened.put(id, true)
+	f.endCert(id, c, s.Broken, "seal broken: "+d.Reason)
 	c.State, c.Begun, c.Stale = Open, false, len(c.Counts)
 	return nil
 }

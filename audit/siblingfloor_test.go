@@ -183,7 +183,7 @@ func TestSumsOfAnyFloor(t *testing.T) {
 			r.Fatal("taken up from snapshots on the way it is saved otherwise than read at once")
 		}
 	})
-	if tr.atMost == 0 || tr.complaints == 0 || tr.sealed == 0 || tr.elsewhere == 0 || tr.cut == 0 {
+	if tr.atMost == 0 || tr.complaints == 0 || tr.sealed == 0 || tr.elsewhere == 0 || tr.cut == 0 || tr.odd == 0 {
 		t.Errorf("%+v: something was not tried", tr)
 	}
 	for _, axis := range []audit.Axis{audit.ByTemplate, audit.ByWarmAir, audit.ByMaterial, audit.ByScale, audit.ByLot, audit.ByBench} {

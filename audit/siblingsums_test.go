@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -21,8 +22,8 @@ type judge interface {
 
 // tried counts what the comparisons met, so that none passes for want of cases.
 type tried struct {
-	sets                                       map[audit.Axis]int
-	atMost, complaints, sealed, elsewhere, cut int
+	sets                                            map[audit.Axis]int
+	atMost, complaints, sealed, elsewhere, cut, odd int
 }
 
 // sameSet compares a set by its sums with the set gathered unit by unit.
@@ -66,6 +67,11 @@ func (tr *tried) compareSums(t judge, at string, f *audit.Fold, dice *rand.Rand)
 				t.Fatalf("%s: other revisions than %s: %+v, gathered %+v", at, n.Key, kept, plain)
 			}
 		}
+	}
+	if got, want := f.Irregular(), f.PlainOddities(); !slices.Equal(got.Opened, want.Opened) || !slices.Equal(got.Placers, want.Placers) {
+		t.Fatalf("%s: %+v, %+v; the cartons say %+v", at, got.Opened, got.Placers, want)
+	} else {
+		tr.odd += len(want.Opened) + len(want.Placers)
 	}
 	for _, s := range f.Shifts() {
 		a, b := s.Ends[dice.IntN(len(s.Ends))], s.Ends[dice.IntN(len(s.Ends))]
@@ -116,7 +122,7 @@ func TestSumsAsGathered(t *testing.T) {
 		}
 		tr.compareSums(t, fmt.Sprintf("seed %d, restored,", seed), again, dice)
 	}
-	if tr.atMost == 0 || tr.sealed == 0 || tr.elsewhere == 0 || tr.cut == 0 {
+	if tr.atMost == 0 || tr.sealed == 0 || tr.elsewhere == 0 || tr.cut == 0 || tr.odd == 0 {
 		t.Errorf("%+v: something was not tried", tr)
 	}
 	for _, axis := range []audit.Axis{audit.ByRun, audit.ByLot, audit.ByMaterial, audit.ByRules, audit.ByScale, audit.ByCarton, audit.ByBench} {
