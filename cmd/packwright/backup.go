@@ -126,6 +126,14 @@ func (p place) lastBackup() (*backedUp, error) {
 	return readKept[backedUp](p.backup())
 }
 
+// safeSince gives when the last verified backup began; zero when there is none.
+func (p place) safeSince() time.Time {
+	if last, err := p.lastBackup(); err == nil && last.proven() != nil {
+		return last.proven().At
+	}
+	return time.Time{}
+}
+
 // readKept reads one of the floor's small JSON files; nil when it is not there.
 func readKept[T any](file string) (*T, error) {
 	b, err := os.ReadFile(file)

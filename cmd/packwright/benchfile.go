@@ -25,13 +25,14 @@ import (
 
 // inHand is one line of a bench's file.
 type inHand struct {
-	Bench    *workflow.Bench   `json:"bench"`
-	Taken    typed             `json:"taken"`              // the scan that was taken last
-	Said     workflow.Said     `json:"said"`               // and its answer
-	Answered bool              `json:"answered"`           // false: its command waits for an answer
-	Outboxes []browserAt       `json:"outboxes,omitempty"` // of the browsers here, the newest last
-	Late     *late             `json:"late,omitempty"`     // what came late and is not reported yet
-	Report   *workflow.Command `json:"report,omitempty"`   // the report of it, waiting for its answer
+	Bench    *workflow.Bench    `json:"bench"`
+	Taken    typed              `json:"taken"`              // the scan that was taken last
+	Said     workflow.Said      `json:"said"`               // and its answer
+	Answered bool               `json:"answered"`           // false: its command waits for an answer
+	Given    []workflow.Command `json:"given,omitempty"`    // what the floor kept of it, for the browser to keep too
+	Outboxes []browserAt        `json:"outboxes,omitempty"` // of the browsers here, the newest last
+	Late     *late              `json:"late,omitempty"`     // what came late and is not reported yet
+	Report   *workflow.Command  `json:"report,omitempty"`   // the report of it, waiting for its answer
 }
 
 // browserAt is how far the scans of one browser were taken.
@@ -62,7 +63,7 @@ func (k *inHand) taken(session string) uint64 {
 
 // take notes a scan as taken.
 func (k *inHand) take(in typed) {
-	k.Taken, k.Said, k.Answered = in, workflow.Said{}, false
+	k.Taken, k.Said, k.Answered, k.Given = in, workflow.Said{}, false, nil
 	for i := range k.Outboxes {
 		if k.Outboxes[i].Session == in.Session {
 			k.Outboxes = append(k.Outboxes[:i], k.Outboxes[i+1:]...)

@@ -49,7 +49,7 @@ var mayOpen = map[string]string{
 	"GET /join": "sbpluocah", "POST /join": "sbpluocah",
 	"POST /sign-out": "pluocah",
 	"GET /pin":       "pluoca", "POST /pin": "pluoca",
-	"GET /bench": "bpluo", "GET /bench/state": "bpluo", "POST /bench/scan": "bpluo", "POST /bench/sign-in": "bpluo",
+	"GET /bench": "bpluo", "GET /bench/state": "bpluo", "POST /bench/scan": "bpluo", "POST /bench/sign-in": "bpluo", "POST /bench/again": "bpluo",
 
 	"GET /{$}": "bpluocah", "GET /day": "uoah", "GET /day/board": "uoah", "GET /day/steps": "uoah", "GET /live": "uocah",
 	"GET /story": "uocah",

@@ -150,6 +150,9 @@ func (s *scanner) finish(ctx context.Context, said workflow.Said) (workflow.Said
 		if outcome == workflow.Already && no == nil {
 			outcome = workflow.Kept // this very command: its answer was lost
 		}
+		if outcome == workflow.Kept || outcome == workflow.Call {
+			s.kept.Given = append(s.kept.Given, *said.Command)
+		}
 		if err := s.writer.View(ctx, func(f *workflow.Floor) { said = s.kept.Bench.Answer(f, outcome, no) }); err != nil {
 			return said, err
 		}

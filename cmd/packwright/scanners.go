@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"slices"
 	"sync"
 	"time"
 
@@ -36,6 +37,21 @@ func (s *scanners) Scan(ctx context.Context, station string, in typed) (workflow
 		return workflow.Said{}, err
 	}
 	return x.scan(ctx, in)
+}
+
+// Given lists what the floor kept of the scan that a station's machine took last,
+// if it was this one.
+func (s *scanners) Given(ctx context.Context, station string, in typed) []workflow.Command {
+	x, err := s.of(ctx, station)
+	if err != nil {
+		return nil
+	}
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if in.Session != x.kept.Taken.Session || in.N != x.kept.Taken.N {
+		return nil
+	}
+	return slices.Clone(x.kept.Given)
 }
 
 // Look shows a station's machine as it stands.

@@ -23,6 +23,7 @@ import (
 //	GET  /bench/state    the same facts, to be asked now and then
 //	POST /bench/scan     one scan: Typed → {said, state}
 //	POST /bench/sign-in  badge and PIN → {said, state}
+//	POST /bench/again    {command}, answered in an earlier era → {outcome}
 
 // heard is what a bench is answered.
 type heard struct {
@@ -69,7 +70,7 @@ func (p *Pages) benchScan(w http.ResponseWriter, r *http.Request) {
 		p.unreached(w, err)
 		return
 	}
-	p.tellBench(w, r.Context(), who, said)
+	p.tellBench(w, r.Context(), who, said, p.Reader.Given(r.Context(), who.Station, in)...)
 }
 
 // heardAt hands a scan to the bench's machine. Where nobody is signed in, only a
@@ -112,7 +113,7 @@ func (p *Pages) benchSignIn(w http.ResponseWriter, r *http.Request) {
 
 // tellBench answers with a sentence and the page as it stands after it. A badge
 // that has just signed out has no session any more.
-func (p *Pages) tellBench(w http.ResponseWriter, ctx context.Context, who door.Who, said workflow.Said) {
+func (p *Pages) tellBench(w http.ResponseWriter, ctx context.Context, who door.Who, said workflow.Said, given ...workflow.Command) {
 	if said.Text == workflow.SignedOut && who.Badge != "" {
 		if err := p.Entry.End(who.Key); err != nil {
 			p.Logger.Warn().Err(err).Msg("a session was not ended")
@@ -124,6 +125,7 @@ func (p *Pages) tellBench(w http.ResponseWriter, ctx context.Context, who door.W
 		p.unreached(w, err)
 		return
 	}
+	s.Lasting.keep(given)
 	door.WriteJSON(w, http.StatusOK, heard{said, s})
 }
 
@@ -171,5 +173,6 @@ func (p *Pages) benchRoutes() []door.Route {
 		at("GET /bench/state", "what is in hand, for the page itself", door.Bench|door.Hands, onBench(p.benchNow)),
 		at("POST /bench/scan", "what a reader typed, as {session, n, raw}", door.Bench|door.Hands, onBench(p.benchScan)),
 		at("POST /bench/sign-in", "badge and PIN, as {badge, pin}", door.Bench|door.Hands, onBench(p.benchSignIn)),
+		at("POST /bench/again", "a command of this bench that an earlier era answered, as {command}", door.Bench|door.Hands, onBench(p.benchAgain)),
 	}
 }

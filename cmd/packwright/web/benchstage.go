@@ -34,6 +34,7 @@ type benchState struct {
 	Hub     string        `json:"hub"`             // which run of the hub answers
 	Stage   template.HTML `json:"stage"`           // the drawing
 	Cards   []cardShown   `json:"cards"`
+	Lasting *lasting      `json:"lasting,omitempty"` // never while blind, or while nobody is signed in
 }
 
 // cardShown is an action card on the page: a button that does what the printed
@@ -58,7 +59,7 @@ var hubRun = rand.Text()[:8]
 // in the same look: a blind bench's page is made from a struct without numbers.
 func (p *Pages) benchState(ctx context.Context, who door.Who) (s benchState, err error) {
 	s = benchState{Station: who.Station, Badge: who.Badge, Hub: hubRun}
-	var stage string
+	stage, safe := "", p.safeSince()
 	gone := p.Reader.Look(ctx, who.Station, func(f *workflow.Floor, b *workflow.Bench, last workflow.Said) {
 		sheet, blind := b.CountSheet(f)
 		switch {
@@ -70,7 +71,7 @@ func (p *Pages) benchState(ctx context.Context, who door.Who) (s benchState, err
 			s.Cards = cardsOf([]string{"TAKE-OUT", "HELP"})
 			stage, err = p.part("bench", "stage-count", sheet)
 		default:
-			s.Last = last
+			s.Last, s.Lasting = last, p.lastingOf(f, safe)
 			stage, err = p.drawOpen(&s, b.Shows(f))
 		}
 	})

@@ -68,6 +68,8 @@ type Writer interface {
 type Reader interface {
 	// Scan takes what a reader typed and says the sentence of the end.
 	Scan(ctx context.Context, station string, in Typed) (workflow.Said, error)
+	// Given lists the commands that the floor kept of a scan, if it was the last.
+	Given(ctx context.Context, station string, in Typed) []workflow.Command
 	// Look shows the machine as it stands, with the last sentence it said. show
 	// must keep neither the floor nor the machine.
 	Look(ctx context.Context, station string, show func(*workflow.Floor, *workflow.Bench, workflow.Said)) error
@@ -97,6 +99,7 @@ type Pages struct {
 	Entry  *entry.Book
 	Frames Frames // the log, for what reads it again
 	Now    func() time.Time
+	Safe   func() time.Time // when the last verified backup began; zero or nil: there is none
 	Logger zerolog.Logger
 	At     string // the moment that pages show when none is asked for; empty: now
 

@@ -1,6 +1,6 @@
 // bench.js: the bench's page. It reads keys, keeps scans, shows what the hub drew.
 (async () => {
-  const [{ KeyReader, listen }, { Outbox }, { sound }] = await Promise.all([import("/static/keys.js"), import("/static/outbox.js"), import("/static/tones.js")]);
+  const [{ KeyReader, listen }, { Outbox }, { Kept }, { sound }] = await Promise.all([import("/static/keys.js"), import("/static/outbox.js"), import("/static/kept.js"), import("/static/tones.js")]);
   const $ = (id) => document.getElementById(id);
   const main = $("bench"), signs = $("signs").content;
   const asked = new URLSearchParams(location.search).get("prefix");
@@ -86,6 +86,13 @@
     return r.status < 400 ? r.json() : { status: r.status, ...(await r.json().catch(() => ({}))) };
   }
 
+  async function now() {
+    const r = await fetch("/bench/state", { headers: { Accept: "application/json" }, signal: AbortSignal.timeout(4000) });
+    if (r.status === 401 || r.status === 403) { location.reload(); return null; }
+    if (!r.ok) throw new Error(r.status);
+    return r.json();
+  }
+
   async function heard(entry, answer) {
     if (answer.status) { // not let in, or not to be read: it never will be
       say({ text: answer.error?.text ?? "That was not taken.", next: answer.error?.next ?? "Call the supervisor." }, "no");
@@ -97,8 +104,18 @@
     say(answer.said);
     sound(answer.said.outcome);
     if (answer.said.badge) askPIN(answer.said.badge);
+    await kept.add(answer.state);
   }
 
+  // again: the hub had lost work of this bench, and was given it once more.
+  async function again(whole) {
+    const state = await now().catch(() => null);
+    if (state) show(state, true);
+    say({ text: "The hub goes on from an older copy. What was done here since was sent again.", next: whole ? "Look at what is in hand, and go on." : "Not all of it was taken: call the supervisor." }, whole ? "kept" : "call");
+    sound(whole ? "kept" : "call");
+  }
+
+  const kept = new Kept({ name: "packwright-kept-" + main.dataset.station, send: (command) => post("/bench/again", { command }, 10000), again });
   const box = new Outbox({ name: "packwright-" + main.dataset.station, send: (scan, patience) => post("/bench/scan", scan, patience), heard, waiting: link });
 
   // Counting, sealing and loading rest on what may have changed meanwhile: never kept for later.
@@ -221,6 +238,8 @@
     typing: (keys) => { $("typing").textContent = keys; },
   });
   listen(document, reader, scan);
+  await kept.open();
+  if (kept.list.length > 0) await now().then((state) => kept.look(state)).catch(() => {}); // before what waits
   const left = await box.open();
   if ($("look").textContent && !$("said").classList.contains("no")) $("look").hidden = main.dataset.phase !== "place";
   if (left > 0) link(left, false);
@@ -228,16 +247,14 @@
   main.dataset.ready = "1";
 
   setInterval(async () => {
-    if (box.busy || badge) return;
+    if (box.busy || kept.busy || badge) return;
     try {
-      const r = await fetch("/bench/state", { headers: { Accept: "application/json" }, signal: AbortSignal.timeout(4000) });
-      if (r.status === 401 || r.status === 403) { location.reload(); return; }
-      if (!r.ok) throw new Error(r.status);
-      const state = await r.json();
-      if (box.busy) return;
+      const state = await now();
+      if (!state || box.busy) return;
       if (box.away) { box.away = false; say({}); }
       link(0, false);
       show(state, false);
+      kept.look(state);
     } catch { box.away = true; box.tell(); }
   }, 3000);
 })();
