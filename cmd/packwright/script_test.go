@@ -69,6 +69,7 @@ func TestScript(t *testing.T) {
 			env.Setenv("BOOKS", books)
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "waitfor": waitFor, "certificate": certificate, "lanes": lanes, "damage": damage, "heads": heads},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "waitfor": waitFor, "certificate": certificate, "lanes": lanes, "damage": damage, "heads": heads,
+			"onebyte": oneByte, "cutoff": cutOffFrames, "paper": paper},
 	})
 }
