@@ -30,9 +30,14 @@
 // cartons, by some 420 bytes a carton and 240 a run, and by about 6 bytes for each mark;
 // not with each scan of goods that have none but by a byte or two of trail.
 //
-// Sets of siblings are counted from one row a run (kin.go), kept up with each event,
-// and their members are listed by pages (kinset.go), so that it does not matter how
-// many there are.
+// Sets of siblings are counted from sums that follow each event, complaints among
+// them, and their members are listed by pages in the order of marks (kinset.go), so
+// that it does not matter how many there are nor how long the log is; a window of time
+// is the difference of two sums (kinshift.go). The sums stand outside the packed rows:
+// 68 bytes a run (kin.go), 64 a batch of a run, 4 a carton, some 120 a thing that is
+// shared, and there 8 a stretch of its marks. A change of what a run's units share
+// (a roll that follows another, a late step) counts that run anew, and nothing else.
+// A claim that names only a carton is looked at again when the carton's goods change.
 //
 // # What can be known
 //

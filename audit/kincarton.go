@@ -133,11 +133,3 @@ func (s scaleSet) page(from prep.Mark, n int) (prep.Marks, prep.Mark) {
 	})
 	return cut(prep.NewMarks(out...), n)
 }
-
-// scaledAlong is scaledBy for the axis of scales, and nothing for the others.
-func (f *Fold) scaledAlong(axis Axis, key string) (scaleSet, bool) {
-	if axis != ByScale {
-		return scaleSet{}, false
-	}
-	return f.scaledBy(key)
-}

@@ -12,7 +12,7 @@ import (
 // what one badge made in a window of time from sums over the batches (kinwindow.go);
 // a scale's cartons from the scale's row and those still here (kincarton.go). Members
 // are listed a page at a time. Only a carton is gathered unit by unit (exposed.go); it
-// is as small as the carton. TestCountedAsGathered and its like compare each with the
+// is as small as the carton. TestSumsAsGathered and TestSumsOfAnyFloor compare each with the
 // units themselves on random floors.
 
 // PageMarks is how many marks a page of members holds.

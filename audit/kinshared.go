@@ -12,7 +12,7 @@ import (
 // shared is what all units come to that share one thing: a revision of a recipe, a
 // lot of material, a label template, a scale. It is kept up as units move, so that
 // a set is counted by reading its row, however many runs it is of. Beside the
-// marks' places it is some 100 bytes.
+// marks' stretches it is some 120 bytes.
 type shared struct {
 	Marks  muster
 	Class  whereabouts // without marks
