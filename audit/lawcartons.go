@@ -100,10 +100,10 @@ var cartonLaws = []Law{
 			}
 			c := l.cartons[d.Carton]
 			switch {
+			case c != nil && c.sent != "":
+				return fmt.Sprintf("%s has left on %s", d.Carton, c.sent)
 			case c == nil || c.seal == "":
 				return fmt.Sprintf("%s is not sealed", d.Carton)
-			case c.sent != "":
-				return fmt.Sprintf("%s has left on %s", d.Carton, c.sent)
 			case c.seal != d.Seal:
 				return fmt.Sprintf("seal %s was put on %s, %s was read", c.seal, d.Carton, d.Seal)
 			}
@@ -149,7 +149,7 @@ func touchedCarton(l *Laws, e *events.Event) string {
 	case *events.UnitTakenOut:
 		return d.Carton
 	case *events.MarkVoided:
-		return l.marks[d.Mark].carton
+		return l.marks.lies[d.Mark]
 	}
 	return ""
 }

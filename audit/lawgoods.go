@@ -25,7 +25,7 @@ var goodsLaws = []Law{
 	{"a mark is used once", "no mark is given to a second unit",
 		func(l *Laws, e *events.Event, _ *Fold) string {
 			for _, m := range labelled(e) {
-				if _, used := l.marks[m]; used {
+				if l.marks.life(m) != markNew {
 					return fmt.Sprintf("%s was on a unit before", m)
 				}
 			}
@@ -34,10 +34,10 @@ var goodsLaws = []Law{
 	{"a cancelled mark moves no more", "no unit moves under a mark that is cancelled or has left",
 		func(l *Laws, e *events.Event, _ *Fold) string {
 			for _, m := range moved(e) {
-				switch life := l.marks[m]; {
-				case life.void:
+				switch l.marks.life(m) {
+				case markVoid:
 					return fmt.Sprintf("%s is cancelled", m)
-				case life.gone:
+				case markGone:
 					return fmt.Sprintf("%s has left the floor", m)
 				}
 			}
@@ -48,13 +48,13 @@ var goodsLaws = []Law{
 			switch d := e.Data.(type) {
 			case *events.UnitPlaced:
 				for _, m := range d.Marks {
-					if in := l.marks[m].carton; in != "" {
+					if in := l.marks.lies[m]; in != "" {
 						return fmt.Sprintf("%s is placed in %s and lies in %s", m, d.Carton, in)
 					}
 				}
 			case *events.UnitTakenOut:
 				for _, m := range d.Marks {
-					if in := l.marks[m].carton; in != d.Carton {
+					if in := l.marks.lies[m]; in != d.Carton {
 						return fmt.Sprintf("%s is taken out of %s and lies in %q", m, d.Carton, in)
 					}
 				}

@@ -35,12 +35,12 @@ func (l *Laws) rememberGoods(e *events.Event) {
 		}
 	}
 	for _, m := range labelled(e) {
-		if _, used := l.marks[m]; !used {
-			l.marks[m] = markLife{}
+		if l.marks.life(m) == markNew {
+			l.marks.now(m, markUsed, "")
 		}
 	}
 	for _, m := range ended(e) {
-		l.marks[m] = markLife{gone: true}
+		l.marks.now(m, markGone, "")
 	}
 	switch d := e.Data.(type) {
 	case *events.LotAnnounced:
@@ -54,31 +54,52 @@ func (l *Laws) rememberGoods(e *events.Event) {
 	case *events.OverrideGranted:
 		l.overrides[d.Override] = true
 	case *events.MarkVoided:
-		if c := l.cartons[l.marks[d.Mark].carton]; c != nil {
-			c.tally[d.Item]--
+		if carton := l.marks.lies[d.Mark]; carton != "" {
+			c := l.boxOf(carton)
+			c.tally = more(c.tally, d.Item, -1)
 			delete(c.marks, d.Mark)
 		}
-		l.marks[d.Mark] = markLife{void: true}
+		l.marks.now(d.Mark, markVoid, "")
 	case *events.PlanReleased:
 		for _, line := range d.Lines {
-			l.boxOf(line.Carton).plan[line.Item] += line.Q
+			c := l.boxOf(line.Carton)
+			c.plan = more(c.plan, line.Item, line.Q)
 		}
 	case *events.PlanAmended:
-		for _, c := range d.Changes {
-			l.boxOf(c.Carton).plan[c.Item] += c.Delta
+		for _, change := range d.Changes {
+			c := l.boxOf(change.Carton)
+			c.plan = more(c.plan, change.Item, change.Delta)
 		}
 	case *events.UnitsHeld:
-		l.hazards[d.Hold] = l.hazards[d.Hold] || d.Hazard
+		if d.Hazard {
+			l.hazards[d.Hold] = true
+		}
 	}
 }
 
+// boxOf gives a carton to be changed.
 func (l *Laws) boxOf(key string) *boxed {
 	c := l.cartons[key]
-	if c == nil {
-		c = &boxed{plan: map[string]int{}, tally: map[string]int{}, marks: map[prep.Mark]bool{}, counted: -1}
+	switch {
+	case c == nil:
+		c = &boxed{counted: -1}
+		l.cartons[key] = c
+	case c.left: // unlawful, and told so; from here it is of its own
+		own := *c
+		own.left = false
+		c = &own
 		l.cartons[key] = c
 	}
 	return c
+}
+
+// more counts n of an item to those there are.
+func more(list map[string]int, item string, n int) map[string]int {
+	if list == nil {
+		list = map[string]int{}
+	}
+	list[item] += n
+	return list
 }
 
 func (l *Laws) rememberCarton(e *events.Event) {
@@ -87,21 +108,24 @@ func (l *Laws) rememberCarton(e *events.Event) {
 		l.boxOf(d.Carton)
 	case *events.UnitPlaced:
 		c := l.boxOf(d.Carton)
-		c.tally[d.Item] += d.Q
+		c.tally = more(c.tally, d.Item, d.Q)
 		if c.owner == "" {
 			c.owner = l.owners[d.Lot]
 		}
 		for _, m := range d.Marks {
-			l.marks[m] = markLife{carton: d.Carton}
+			l.marks.now(m, markUsed, d.Carton)
+			if c.marks == nil {
+				c.marks = map[prep.Mark]bool{}
+			}
 			c.marks[m] = true
 		}
 	case *events.UnitTakenOut:
 		c := l.boxOf(d.Carton)
-		if c.tally[d.Item] -= d.Q; c.empty() {
+		if c.tally = more(c.tally, d.Item, -d.Q); c.empty() {
 			c.owner = ""
 		}
 		for _, m := range d.Marks {
-			l.marks[m] = markLife{}
+			l.marks.now(m, markUsed, "")
 			delete(c.marks, m)
 		}
 	case *events.CartonFinished:
@@ -141,19 +165,23 @@ func (l *Laws) rememberSeal(e *events.Event) {
 		c.sent = d.Load
 		l.loads[d.Load] = append(l.loads[d.Load], d.Carton)
 		for m := range c.marks {
-			l.marks[m] = markLife{gone: true, carton: d.Carton}
+			l.marks.now(m, markGone, d.Carton)
 		}
 	case *events.DispatchCancelled:
 		c := l.boxOf(d.Carton)
 		c.sent = ""
 		for m := range c.marks {
-			l.marks[m] = markLife{carton: d.Carton}
+			l.marks.now(m, markUsed, d.Carton)
 		}
 	case *events.LoadClosed:
 		l.closed[d.Load] = true
+		gone := &boxed{left: true, sent: d.Load, counted: -1}
 		for _, key := range l.loads[d.Load] {
-			if c := l.cartons[key]; c.sent == d.Load {
-				*c = boxed{plan: map[string]int{}, tally: map[string]int{}, marks: map[prep.Mark]bool{}, counted: -1, seal: c.seal, sent: c.sent} // no more is ever asked
+			if c := l.cartons[key]; c.sent == d.Load && !c.left {
+				for m := range c.marks {
+					l.marks.now(m, markGone, "")
+				}
+				l.cartons[key] = gone
 			}
 		}
 		delete(l.loads, d.Load)

@@ -47,7 +47,7 @@ type Laws struct {
 	frame     uint64
 	ofFrame   map[string]bool   // causes in this frame
 	kept      map[string]*epoch // station/epoch → command numbers of earlier frames
-	marks     map[prep.Mark]markLife
+	marks     lawMarks
 	owners    map[string]string // lot → owner
 	items     map[string]string // lot → item
 	runs      map[string]bool   // run → open
@@ -66,14 +66,10 @@ type Laws struct {
 	eras      []string // that were begun
 }
 
-// markLife is what a mark may still do.
-type markLife struct {
-	void, gone bool
-	carton     string // where it lies, if in one
-}
-
-// boxed is a carton as the laws remember it.
+// boxed is a carton as the laws remember it. Those of a load that has left are one
+// and the same: nothing of them is asked any more but that.
 type boxed struct {
+	left     bool // shared by all of its load
 	owner    string
 	plan     map[string]int // item → pieces planned
 	tally    map[string]int // item → pieces by the scans
@@ -99,7 +95,7 @@ type inQuestion struct {
 
 // NewLaws gives the laws before the first event.
 func NewLaws() *Laws {
-	return &Laws{book: LawBook(), ofFrame: map[string]bool{}, kept: map[string]*epoch{}, marks: map[prep.Mark]markLife{}, owners: map[string]string{},
+	return &Laws{book: LawBook(), ofFrame: map[string]bool{}, kept: map[string]*epoch{}, marks: newLawMarks(), owners: map[string]string{},
 		items: map[string]string{}, runs: map[string]bool{}, cartons: map[string]*boxed{}, matters: map[string]*inQuestion{},
 		seals: map[string]string{}, loads: map[string][]string{}, closed: map[string]bool{}, hazards: map[string]bool{}, overrides: map[string]bool{}, supply: newSupplyMemory(), claims: map[string]string{}}
 }
