@@ -173,7 +173,7 @@ func TestNextForSiblings(t *testing.T) {
 			t.Errorf("%s", n.Command)
 		}
 	}
-	if blocks != 1 || held == 0 || held >= 33 || !strings.Contains(said, fmt.Sprintf("%d lie in open cartons", 33-held-s.Sealed)) ||
+	if blocks != 1 || held == 0 || held >= 33 || !strings.Contains(said, fmt.Sprintf("%d lie in cartons that are not sealed", 33-held-s.Sealed)) ||
 		!strings.Contains(said, "packwright inspect-plan --n 33 --bad 3 --conf 0.95") {
 		t.Errorf("%d held, %d blocks: %s", held, blocks, said)
 	}

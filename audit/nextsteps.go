@@ -38,19 +38,52 @@ type heldWhere struct {
 
 // steps gives what can be done about a set when there is a complaint and units of
 // it are still here: hold those that lie outside cartons, reopen what is sealed,
-// block the roll, look at a sample.
+// block the roll, look at a sample. The floor takes each command as it stands; what
+// cannot be one yet is said.
 func (f *Fold) steps(s Siblings) (out []NextStep) {
 	rest := s.Here + s.Sealed
 	if s.Odds.Complaints == 0 || rest == 0 {
 		return nil
 	}
 	reason := fmt.Sprintf("complaint about %s %s", s.Axis, s.Key)
-	groups, cartons := map[heldWhere]prep.Marks{}, 0
+	out, cartons, onHold := f.holdSteps(s.HereMarks, reason)
+	if m := f.matlots[s.Key]; s.Axis == ByMaterial && m != nil && m.Stock.Blocked.Ref == 0 {
+		out = append(out, command{"block-lot", map[string]any{"matlot": s.Key, "reason": reason}}.step("block the roll"))
+	}
+	for _, x := range []struct {
+		n    int
+		says string
+	}{
+		{onHold, "%d are on hold already"},
+		{cartons, "%d lie in cartons that are not sealed: take them out before they are held"},
+		{s.Sealed, "%d are sealed: keep their cartons off the load; a supervisor may reopen them"},
+		{s.Here - len(s.HereMarks), "%d have no mark: look where they lie, and hold them there"},
+	} {
+		if x.n > 0 {
+			out = append(out, NextStep{Does: fmt.Sprintf(x.says, x.n)})
+		}
+	}
+	bad := max(1, rest/10)
+	if p, err := prep.ZeroBad(rest, bad, 950_000); err == nil {
+		out = append(out, NextStep{Does: fmt.Sprintf("look at %d of the %d", p.Sample, rest), Line: fmt.Sprintf("packwright inspect-plan --n %d --bad %d --conf 0.95", rest, bad)})
+	}
+	return out
+}
+
+// holdSteps gives a command for each place, lot and stage of marked units, and how
+// many lie in cartons or are on hold and need none.
+func (f *Fold) holdSteps(marks prep.Marks, reason string) (out []NextStep, cartons, onHold int) {
+	groups := map[heldWhere]prep.Marks{}
 	var order []heldWhere
-	for _, m := range s.HereMarks {
+	for _, m := range marks {
 		u := f.look(m)
-		if p := f.places.row(u.Place); p == nil || p.Carton != 0 {
+		p := f.places.row(u.Place)
+		switch {
+		case p == nil || p.Carton != 0:
 			cartons++
+			continue
+		case u.Stage == held:
+			onHold++
 			continue
 		}
 		at := heldWhere{f.places.Keys[u.Place], f.lots.Keys[u.Lot], string(u.Stage.name())}
@@ -63,21 +96,5 @@ func (f *Fold) steps(s Siblings) (out []NextStep) {
 		out = append(out, command{"hold", map[string]any{"lot": at.lot, "from": at.place, "stage": at.stage, "q": len(groups[at]), "marks": groups[at], "reason": reason}}.
 			step(fmt.Sprintf("hold %d of them in %s", len(groups[at]), at.place)))
 	}
-	if s.Axis == ByMaterial {
-		out = append(out, command{"block-lot", map[string]any{"matlot": s.Key, "reason": reason}}.step("block the roll"))
-	}
-	if cartons > 0 {
-		out = append(out, NextStep{Does: fmt.Sprintf("%d lie in open cartons: take them out before they are held", cartons)})
-	}
-	if s.Sealed > 0 {
-		out = append(out, NextStep{Does: fmt.Sprintf("%d are sealed: keep their cartons off the load; a supervisor may reopen them", s.Sealed)})
-	}
-	if s.Class > 0 && s.Here > len(s.HereMarks) {
-		out = append(out, NextStep{Does: fmt.Sprintf("%d have no mark: look where they lie, and hold them there", s.Here-len(s.HereMarks))})
-	}
-	bad := max(1, rest/10)
-	if p, err := prep.ZeroBad(rest, bad, 950_000); err == nil {
-		out = append(out, NextStep{Does: fmt.Sprintf("look at %d of the %d", p.Sample, rest), Line: fmt.Sprintf("packwright inspect-plan --n %d --bad %d --conf 0.95", rest, bad)})
-	}
-	return out
+	return out, cartons, onHold
 }
