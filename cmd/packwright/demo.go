@@ -35,6 +35,7 @@ type demoCommand struct {
 	Check  bool   `help:"Compare the day with its known answers, a line each, and end."`
 	Until  string `default:"17:41" placeholder:"TIME" help:"Stop the day there and let people go on (${default}); end plays all of it."`
 	Listen string `default:"127.0.0.1:0" placeholder:"ADDR" help:"Loopback address to be asked at (${default}); port 0 picks one."`
+	withPrinter
 }
 
 // Run plays the day in the directory that --data names on the command line,
@@ -70,6 +71,7 @@ func (c *demoCommand) Run(d *desk, line *kong.Context) (err error) {
 	if c.Check {
 		return f.check(d, began)
 	}
+	f.printer = c.printer()
 	return f.stay(d, l)
 }
 

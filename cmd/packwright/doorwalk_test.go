@@ -60,11 +60,18 @@ var mayOpen = map[string]string{
 	"GET /claimed": "uoah", "GET /claimed/{claim}": "uoah", "GET /claimed/{claim}/statement": "uoah", "POST /claimed/{claim}/trace": "uo",
 	"GET /odd": "uoah", "GET /people": "uo", "POST /people/pin": "uo",
 	"POST /join/code": "uo", "POST /act": "luoch",
+
+	"GET /print": "pluo", "POST /print/run/{run}": "pluo", "POST /print/run/{run}/labels": "pluo", "POST /print/carton/{carton}": "pluo",
+	"GET /print/contents/{carton}": "pluo", "POST /print/contents/{carton}": "pluo",
+	"GET /print/badge/{badge}": "uo", "POST /print/badge/{badge}": "uo",
+	"GET /print/codes": "pluo", "POST /print/codes": "pluo",
+	"GET /print/cards": "pluo", "POST /print/cards": "pluo",
+	"GET /print/test": "pluo", "POST /print/test": "pluo",
 }
 
 // fills are real names for the blanks of a pattern.
 var fills = strings.NewReplacer("{$}", "", "{file}", "tokens.css", "{of}", "X-02", "{plan}", "P-01", "{proposal}", "PC-01", "{claim}", "CL-01",
-	"{item}", "MG3", "{mark}", "M-0019", "{carton}", "C-07", "{station}", "ST-1", "{lot}", "L-02", "{day}", "2031-03-04", "{run}", "R-07")
+	"{item}", "MG3", "{mark}", "M-0019", "{carton}", "C-07", "{station}", "ST-1", "{lot}", "L-02", "{badge}", "ife", "{day}", "2031-03-04", "{run}", "R-07")
 
 // walked is the demo's floor at a moment with its whole HTTP door.
 type walked struct {

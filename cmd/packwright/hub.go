@@ -15,6 +15,7 @@ import (
 
 	"packwright/cmd/packwright/door"
 	"packwright/cmd/packwright/entry"
+	"packwright/cmd/packwright/printing"
 	"packwright/events"
 	"packwright/events/natslog"
 	"packwright/prep"
@@ -34,6 +35,7 @@ type hub struct {
 	meters  *meters           // nil for a command's own hub
 	entry   *entry.Book       // who may come in by HTTP; nil for a command's own hub
 	benches *scanners         // the benches' reading machines; nil for a command's own hub
+	printer *printing.Printer // for the pages; nil: none
 	heads   *signing          // who signs the log's heads; nil until a floor's door is opened
 	begun   time.Time
 	side    undecided

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"packwright/cmd/packwright/printing"
 	"packwright/prep"
 	"packwright/prep/label"
 	"packwright/workflow"
@@ -197,8 +198,7 @@ type labelPlace struct {
 }
 
 func (c *labelPlace) Run(d *desk) error {
-	return c.paintOwn(d, c.Names, label.Own{Note: c.Note, Stock: stocks[c.Stock], Square: c.Square},
-		workflow.ScanStation, workflow.ScanAside, workflow.ScanCarton, workflow.ScanLot, workflow.ScanRun, workflow.ScanLoad)
+	return c.paintOwn(d, c.Names, label.Own{Note: c.Note, Stock: stocks[c.Stock], Square: c.Square}, printing.Places...)
 }
 
 type labelBadge struct {
@@ -218,33 +218,11 @@ func (c *labelBadge) Run(d *desk) error {
 
 var stocks = map[string]label.Stock{"small": label.Small, "wide": label.Wide}
 
-// classWords say on a label what its code names.
-var classWords = map[workflow.Class]string{workflow.ScanStation: "bench", workflow.ScanAside: "aside tote"}
-
-// paintOwn paints labels with codes of the floor's own, each with its check sign
-// and of a class that is meant.
+// paintOwn paints labels with codes of the floor's own.
 func (o *labelOut) paintOwn(d *desk, codes []string, like label.Own, classes ...workflow.Class) error {
-	var all []label.Label
-	for _, code := range codes {
-		s, err := workflow.ParseScan(workflow.Signed(code), nil)
-		if err != nil {
-			return err
-		}
-		word, ok := "", false
-		for _, class := range classes {
-			if ok = s.Class == class; ok {
-				break
-			}
-		}
-		if !ok {
-			return prep.Input(fmt.Sprintf("%s is no name of a %s", code, classes[0]), "see packwright label --help for the label it needs")
-		}
-		if word = classWords[s.Class]; word == "" {
-			word = string(s.Class)
-		}
-		x := like
-		x.Name, x.Code, x.Word = s.Code, workflow.Signed(code), word
-		all = append(all, x)
+	all, err := printing.Own(codes, like, classes...)
+	if err != nil {
+		return err
 	}
 	return o.paint(d, all...)
 }

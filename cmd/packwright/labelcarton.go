@@ -3,12 +3,11 @@ package main
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"net/http"
-	"strings"
 
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
+	"packwright/cmd/packwright/printing"
 	"packwright/prep"
 	"packwright/prep/label"
 	"packwright/workflow"
@@ -45,7 +44,7 @@ func (c *labelCarton) Run(d *desk) error {
 			return err
 		}
 		x.Seal = cmp.Or(x.Seal, held.Seal)
-		x.Gross = cmp.Or(x.Gross, gross(held))
+		x.Gross = cmp.Or(x.Gross, printing.Gross(held))
 		if x.Of == "" && held.Load != "" {
 			x.Of = "load " + held.Load + ", " + held.SentAt.Std().Format("2 January 2006")
 		}
@@ -69,13 +68,6 @@ func massOr0(text string) (prep.Mass, error) {
 		return 0, nil
 	}
 	return prep.ParseMass(text)
-}
-
-func gross(held audit.Contents) prep.Mass {
-	if held.Weight == nil {
-		return 0
-	}
-	return held.Weight.Gross
 }
 
 type labelTeamLift struct {
@@ -112,7 +104,7 @@ func (c *labelContents) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	if held.Cert == nil {
+	if !printing.Counted(held) {
 		return nothing(held.Carton+" has no accepted count: a sheet would tell the number to those who count", "print it after the count")
 	}
 	var codes []string
@@ -123,49 +115,11 @@ func (c *labelContents) Run(d *desk) error {
 	if err != nil {
 		return err
 	}
-	x := label.Contents{Carton: held.Carton, Code: workflow.Signed(held.Carton), Facts: sheetFacts(held)}
-	for i, l := range held.Lines {
-		if l.Scanned > 0 {
-			x.Lines = append(x.Lines, label.ContentsLine{N: l.Scanned, Item: items[i].Name, Note: sheetNote(l)})
-		}
+	names := map[string]string{}
+	for i, code := range codes {
+		names[code] = items[i].Name
 	}
-	return c.paint(d, x)
-}
-
-// sheetFacts say how far the sheet can be believed.
-func sheetFacts(held audit.Contents) string {
-	var facts []string
-	if held.Cert.By != "" {
-		facts = append(facts, "counted by "+held.Cert.By+", "+held.Cert.At.Clock())
-	} else {
-		facts = append(facts, "count waived, "+held.Cert.At.Clock())
-	}
-	if g := gross(held); g > 0 {
-		facts = append(facts, g.String())
-	}
-	if held.Seal != "" {
-		facts = append(facts, "seal "+held.Seal)
-	}
-	if held.Plan != "" {
-		facts = append(facts, fmt.Sprintf("plan %s r%d", held.Plan, held.PlanRev))
-	}
-	return strings.Join(facts, "; ")
-}
-
-// sheetNote says whose the pieces of a line are and of which lots.
-func sheetNote(l audit.ContentLine) string {
-	words := []string{l.Item}
-	if l.Owner != "" {
-		words = append(words, l.Owner)
-	}
-	seen := map[string]bool{}
-	for _, p := range l.Lots {
-		if !seen[p.Lot] {
-			words = append(words, p.Lot)
-		}
-		seen[p.Lot] = true
-	}
-	return strings.Join(words, "; ")
+	return c.paint(d, printing.Contents(held, func(item string) string { return names[item] }))
 }
 
 // itemsOf looks codes up in the floor's catalogue, at --url or in --data.

@@ -2,14 +2,12 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
-	"os/exec"
 	"path/filepath"
-	"slices"
 	"strings"
 
+	"packwright/cmd/packwright/printing"
 	"packwright/prep"
 	"packwright/prep/label"
 )
@@ -55,15 +53,8 @@ func (o *labelOut) dots() int {
 	return o.DPI
 }
 
-func (o *labelOut) layouts(all []label.Label) (pages []label.Layout, err error) {
-	for _, x := range all {
-		some, err := x.Pages(o.dots())
-		if err != nil {
-			return nil, err
-		}
-		pages = append(pages, some...)
-	}
-	return pages, nil
+func (o *labelOut) layouts(all []label.Label) ([]label.Layout, error) {
+	return printing.Lay(o.dots(), all...)
 }
 
 // leave writes the pages, prints them, and says so.
@@ -158,53 +149,8 @@ func (o *labelOut) writePNG(d *desk, pages []label.Layout, r *painted) error {
 	return nil
 }
 
-// print gives lp one job for each row of pages of one size, at true size.
-func (o *labelOut) print(d *desk, pages []label.Layout, r *painted) error {
-	for len(pages) > 0 {
-		n := slices.IndexFunc(pages, func(p label.Layout) bool { return p.Width != pages[0].Width || p.Height != pages[0].Height })
-		if n < 0 {
-			n = len(pages)
-		}
-		if o.format() == "png" {
-			n = 1
-		}
-		if err := o.lp(d, pages[:n], r); err != nil {
-			return err
-		}
-		pages = pages[n:]
-	}
-	return nil
+// print hands the pages to the system's printer.
+func (o *labelOut) print(d *desk, pages []label.Layout, r *painted) (err error) {
+	r.Jobs, err = printing.Printer{Name: o.Printer}.Send(d.ctx, pages, printing.Job{Copies: o.Copies, PNG: o.format() == "png"})
+	return err
 }
-
-func (o *labelOut) lp(d *desk, pages []label.Layout, r *painted) (err error) {
-	p := pages[0]
-	args := []string{"-t", p.Title, "-n", fmt.Sprint(o.Copies), "-o", "print-scaling=none",
-		"-o", fmt.Sprintf("media=Custom.%sx%s", inchesOf(p.Width), inchesOf(p.Height)) + "in"}
-	if o.Printer != "" {
-		args = append(args, "-d", o.Printer)
-	}
-	var b []byte
-	if o.format() == "png" {
-		args = append(args, "-o", fmt.Sprintf("ppi=%d", p.DPI))
-		b, err = label.PNG(p)
-	} else {
-		b, err = label.PDF(pages)
-	}
-	if err != nil {
-		return err
-	}
-	cmd := exec.CommandContext(d.ctx, "lp", args...)
-	cmd.Stdin = bytes.NewReader(b)
-	answer, err := cmd.CombinedOutput()
-	if errors.Is(err, exec.ErrNotFound) {
-		return fmt.Errorf("print: there is no lp here: install your system's printing client, or print the file of --out at true size (%w)", err)
-	}
-	if err != nil {
-		return fmt.Errorf("print %s: %w: %s", p.Title, err, bytes.TrimSpace(answer))
-	}
-	r.Jobs = append(r.Jobs, string(bytes.TrimSpace(answer)))
-	return nil
-}
-
-// inchesOf is a length as the printing system wants it.
-func inchesOf(l prep.Length) string { return strings.TrimSuffix(l.InchString(), " in") }

@@ -3,6 +3,7 @@ package main
 import (
 	"testing"
 
+	"packwright/cmd/packwright/printing"
 	"packwright/prep/label"
 	"packwright/prep/label/labeltest"
 	"packwright/workflow"
@@ -13,7 +14,7 @@ import (
 // of paper all of its cards.
 func TestCardsAreRead(t *testing.T) {
 	labeltest.Tools(t)
-	cards, err := benchCards(12)
+	cards, err := printing.Cards(12)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,7 +23,7 @@ func (h *hub) openWeb(floor door.Floor, light *light, now func() time.Time, at s
 	h.benches = newScanners(shown, h.writer, now, h.place.benches())
 	bench := h.benches
 	a := &auditor{h.log, h.books.Follower, now}
-	pages := (&web.Pages{Floor: shown, Log: &reading{a, h.books}, Writer: h.writer, Reader: bench, Entry: book, Frames: h.log, Now: now, Safe: h.place.safeSince, Logger: log, At: at}).Open()
+	pages := (&web.Pages{Floor: shown, Log: &reading{a, h.books}, Writer: h.writer, Reader: bench, Entry: book, Frames: h.log, Now: now, Safe: h.place.safeSince, Logger: log, At: at, Printer: h.printer}).Open()
 	routes := append(h.readings(now), bench.route(), h.pinRoute(), h.evidenceRoute(shown, now))
 	return &door.Web{Floor: floor, Logger: log, Routes: h.witnessed(light, append(routes, pages.Routes()...)), Who: pages.Who, Counting: pages.Counting,
 		Health: func(ctx context.Context) (any, bool) { return h.health(ctx, light) }}, nil

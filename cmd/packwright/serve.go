@@ -31,6 +31,7 @@ type serveCommand struct {
 	Bus    string   `env:"PACKWRIGHT_BUS_LISTEN" placeholder:"ADDR" help:"Address of the bus for bench processes; without it no port is opened. Loopback, but with a certificate and a key for each bench (bench-key). How to connect is written to bench.url in the floor's directory."`
 	Pprof  string   `placeholder:"ADDR" help:"Loopback address of a listener for profiles (go tool pprof); without it there is none."`
 	Unit   bool     `name:"systemd" help:"Print a systemd unit that runs this hub with these settings, and end."`
+	withPrinter
 	certified
 }
 
@@ -68,6 +69,7 @@ func (c *serveCommand) run(d *desk) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	h.printer = c.printer()
 	light := newLight()
 	err = errors.Join(h.serve(d, way, light), h.Close())
 	if why := light.why(); !errors.Is(err, why) {

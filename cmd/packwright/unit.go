@@ -39,6 +39,9 @@ func (c *serveCommand) unit(d *desk) error {
 			args = append(args, x.flag, x.value)
 		}
 	}
+	if c.Printer != "" {
+		args = append(args, "--printer", c.Printer)
+	}
 	if c.LAN {
 		args = append(args, "--lan")
 	}

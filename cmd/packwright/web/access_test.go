@@ -51,7 +51,8 @@ func TestAccess(t *testing.T) {
 }
 
 // notPages are routes that answer no page of their own.
-var notPages = []string{"GET /static/{file}", "GET /live", "GET /day/board", "GET /day/steps", "GET /bench/state"}
+var notPages = []string{"GET /static/{file}", "GET /live", "GET /day/board", "GET /day/steps", "GET /bench/state",
+	"GET /print/contents/{carton}", "GET /print/badge/{badge}", "GET /print/codes", "GET /print/cards", "GET /print/test"} // PDFs
 
 // TestEveryPageIsToured: each route that draws a page is on the tour, so that it
 // is looked at and measured.

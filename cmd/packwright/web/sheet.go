@@ -50,6 +50,7 @@ var questions = []struct {
 	{Question{"/claimed", "What do they say?"}, door.Readers},
 	{Question{"/odd", "What was odd?"}, door.Auditor | door.Owner},
 	{Question{"/people", "Who may what?"}, door.Supervisor | door.Owner},
+	{Question{"/print", "What goes on paper?"}, door.Hands},
 }
 
 // Questions gives those this person may ask.

@@ -7,6 +7,8 @@ import (
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
 	"packwright/events"
+	"packwright/prep"
+	"packwright/workflow"
 )
 
 // TestEmptySheets draws each desk page with nothing to show: before the first
@@ -31,6 +33,7 @@ func TestEmptySheets(t *testing.T) {
 		"claim":       {claimPage{}, claimPage{Forms: &claimForms{}, Statement: audit.Statement{Short: &audit.Shortage{}, Head: audit.StatementHead{Signed: &audit.HeadView{}}}, Shortage: &shortView{Gauge: &Gauge{}}, Same: []claimRow{{}}}},
 		"statement":   {claimPage{}, claimPage{Shortage: &shortView{}}},
 		"people":      {peoplePage{}, peoplePage{People: []personRow{{}}, Roles: []events.Role{events.Packer}, Fresh: &freshPIN{}}},
+		"print":       {printPage{}, printPage{Run: &printRun{}, Carton: &printCarton{}}, printPage{Printer: true, Badges: []string{"x"}}, printPage{Printer: true, Run: &printRun{Labels: []printLabels{{LooseLabels: workflow.LooseLabels{N: 2, Numbered: true, Marks: prep.Marks{1, 2}, Wanted: 1}, Draws: true}, {LooseLabels: workflow.LooseLabels{N: 1}, Taken: 1}}, Torn: prep.Marks{3}}, Carton: &printCarton{Code: "0", Counted: true}}},
 		"odd":         {oddPage{}, oddPage{Empty: true}},
 	}
 	for name, list := range pages {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"packwright/audit"
+	"packwright/cmd/packwright/door"
 	"packwright/prep"
 )
 
@@ -111,6 +112,9 @@ func (s *storyPage) tellSets(v View, kind audit.NameKind, key string, ask audit.
 			s.Load = loadDrawing(l, c.Carton)
 		}
 		s.Links = append(s.Links, Wait{key, "planned, scanned, counted, weighed", "/wrong/" + url.PathEscape(key)})
+		if s.Who.As()&door.Hands != 0 {
+			s.Links = append(s.Links, Wait{key, "its label and contents sheet, on paper", "/print?carton=" + url.QueryEscape(key)})
+		}
 	}
 	if axis, ok := map[audit.NameKind]audit.Axis{audit.NamedRun: audit.ByRun, audit.NamedLot: audit.ByLot, audit.NamedCarton: audit.ByCarton}[kind]; ok {
 		if set, err := v.SiblingsAlong(axis, key); err == nil {

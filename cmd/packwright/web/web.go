@@ -32,6 +32,7 @@ import (
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
 	"packwright/cmd/packwright/entry"
+	"packwright/cmd/packwright/printing"
 	"packwright/events"
 	"packwright/workflow"
 )
@@ -103,10 +104,13 @@ type Pages struct {
 	Logger zerolog.Logger
 	At     string // the moment that pages show when none is asked for; empty: now
 
+	Printer *printing.Printer // the hub's own, by the system's lp; nil: it has none
+
 	sheets map[string]*template.Template
 	once   sync.Once
 	rooms  *hall // of those who follow topics; by hall()
 	films  films // days that somebody looks at again
+	taken  taken // marks that went to paper
 }
 
 // Open reads the templates. It panics when one does not parse: they are part of
@@ -122,7 +126,7 @@ func (p *Pages) Routes() []door.Route {
 		return door.Route{Pattern: pattern, About: about, May: may, Page: true, Handle: safe(h)}
 	}
 	blind := func(r door.Route) door.Route { r.Blind = true; return r }
-	return append(p.benchRoutes(), []door.Route{
+	return append(append(p.benchRoutes(), p.printRoutes(page)...), []door.Route{
 		blind(page("GET /static/{file}", "styles, scripts, the sign of the house", door.Anyone, p.static)),
 		blind(page("GET /sign-in", "badge and PIN", door.Anyone, p.signInPage)),
 		blind(page("POST /sign-in", "badge and PIN", door.Anyone, p.signIn)),
