@@ -80,8 +80,10 @@ type Fold struct {
 	hashes  hashes
 	printed []printed
 	byMark  []int32 // numbers of printed, by their first mark
-	papers  map[prep.Mark]*paper
-	origins map[prep.Mark][]origin
+	// numbered: some printing of marks says by which template
+	numbered bool
+	papers   map[prep.Mark]*paper
+	origins  map[prep.Mark][]origin
 
 	odd   oddities
 	paces paces

@@ -165,6 +165,11 @@ func (f *Fold) NamedSets() (out []NamedSet) {
 			add(ByWarmAir, warmAirKey)
 		}
 	}
+	for _, p := range f.printed {
+		if p.Rev != 0 {
+			add(ByTemplate, templateKey(f.names.text(p.Kind), int(p.Rev)))
+		}
+	}
 	for id, l := range f.lots.all() {
 		if len(l.Runs) > 0 {
 			add(ByLot, f.lots.Keys[id])
@@ -203,6 +208,13 @@ func (f *Fold) Gather(n NamedSet) Siblings {
 				return slices.ContainsFunc(l.Revs, func(rev int) bool { return templateKey(f.names.text(l.Kind), rev) == n.Key })
 			})
 		})
+		for _, p := range f.printed {
+			for m := p.From; m <= p.To; m++ {
+				if u := f.bound(m); p.Rev != 0 && templateKey(f.names.text(p.Kind), int(p.Rev)) == n.Key && u != nil && f.counted(m, u) {
+					x.marks[m] = true
+				}
+			}
+		}
 		for _, r := range f.runs.all() { // a run that printed by two
 			for _, l := range r.Labels {
 				x.atMost = x.atMost || len(l.Revs) > 1 && slices.ContainsFunc(l.Revs, func(rev int) bool { return templateKey(f.names.text(l.Kind), rev) == n.Key })

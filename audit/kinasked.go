@@ -152,7 +152,7 @@ func (f *Fold) meant(c *claim) *asked {
 		u := f.look(m)
 		var keys []setKey
 		if f.counted(m, u) {
-			keys = f.keysOfMark(nil, m, u)
+			keys = f.keyPrinted(f.keysOfMark(nil, m, u), m)
 		}
 		note(f.runsOf(m, u), keys, 1)
 	})

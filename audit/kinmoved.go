@@ -61,6 +61,7 @@ func (f *Fold) settleMarks(id runID, list []movedMark) {
 	r := f.runs.row(id)
 	t := &together{f: f, run: id, r: r, alike: id != 0 && r.alike()}
 	for _, m := range list {
+		f.templateMoved(m)
 		switch {
 		case !m.fresh && m.by == (muster{}):
 		case id == 0 || len(f.origins[m.mark]) > 0:

@@ -13,13 +13,15 @@ import (
 type labels struct {
 	Kind             name
 	Printed, Spoiled int
-	Revs             []int // of the template, where the printing said
+	Revs             []int // of the template of labels without marks, where the printing said
 }
 
 // printed is a range of marks that was printed for a run. The list is in the
 // order of printing.
 type printed struct {
 	From, To prep.Mark
+	Kind     name
+	Rev      int32 // of the template; 0: the printing does not say
 	Run      runID
 	Live     bool
 	Fact     fact
@@ -36,14 +38,13 @@ func (f *Fold) labelsPrinted(e *events.Event, d *events.LabelsPrinted) error {
 	}
 	l := r.label(f.names.id(string(d.Kind)))
 	l.Printed += d.N
+	if d.From > 0 {
+		f.printedMarks(printed{From: d.From, To: d.To, Kind: l.Kind, Rev: int32(d.Template), Run: id, Fact: f.fact(e)})
+		return nil
+	}
 	if rev := d.Template; rev != 0 && !slices.Contains(l.Revs, rev) {
 		f.setOfKey(setKey{ofTemplate, int32(l.Kind), int32(rev)})
 		f.resort(id, func() { f.printedBy(id, l, rev) })
-	}
-	if d.From > 0 {
-		p := printed{From: d.From, To: d.To, Run: id, Fact: f.fact(e)}
-		f.printed = append(f.printed, p)
-		f.byMark = slices.Insert(f.byMark, f.printedUpTo(d.From), int32(len(f.printed)-1))
 	}
 	return nil
 }

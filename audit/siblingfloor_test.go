@@ -25,6 +25,7 @@ type kinFloor struct {
 	made   map[string]string // run → the roll in use
 	claims []string
 	linked map[string]bool
+	rolls  prep.Mark // the last number that was printed
 }
 
 func newKinFloor(t testing.TB, r *rapid.T) *kinFloor {
@@ -67,7 +68,7 @@ func (f *kinFloor) turn() {
 	f.badge = f.pick("badge", "tobi", "ife")
 	f.ago = time.Duration(f.pick2("ago", 0, 0, 0, 4, 90)) * time.Second
 	f.act()
-	switch f.pick("kin", "none", "none", "run", "draw", "swap", "instead", "print", "warm", "weigh", "carton", "claim", "claim", "link", "mark") {
+	switch f.pick("kin", "none", "none", "run", "draw", "swap", "instead", "print", "roll", "warm", "weigh", "carton", "claim", "claim", "link", "mark") {
 	case "run":
 		lot, run := f.pick("lot", "L-01", "L-02", "L-03"), fmt.Sprint("R-", len(f.frames))
 		f.runs[lot] = append(f.runs[lot], run)
@@ -87,6 +88,10 @@ func (f *kinFloor) turn() {
 		was := f.made[run]
 		f.made[run] = f.roll()
 		f.step(&events.SupplySubstituted{Run: run, Material: "film", By: "film", From: was, MatLot: f.made[run], AtUnit: f.n(13) - 1, Allowed: "recipe"})
+	case "roll": // before the numbers are used, or told late
+		from := f.rolls + 1
+		f.rolls += prep.Mark(f.n(6))
+		f.step(&events.LabelsPrinted{Run: f.aRun(), Kind: events.ItemLabel, N: int(f.rolls - from + 1), From: from, To: f.rolls, Template: f.n(3) - 1})
 	case "print":
 		f.step(&events.LabelsPrinted{Run: f.aRun(), Kind: events.KeepSealed, N: 1, Template: f.n(3) - 1})
 	case "warm":

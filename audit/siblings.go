@@ -79,7 +79,7 @@ func (f *Fold) SiblingsOf(m prep.Mark, window time.Duration) ([]Siblings, error)
 		for _, ml := range f.materials(r, int(o.Ordinal)) {
 			out = append(out, f.along(ByMaterial, ml.Lot, setKey{kind: ofMaterial, of: int32(f.names.lookup(ml.Lot))}))
 		}
-		out = append(out, f.templatesOf(r)...)
+		out = append(out, f.templatesOf(m, r)...)
 		if r.Warm {
 			out = append(out, f.along(ByWarmAir, warmAirKey, setKey{kind: ofWarmAir}))
 		}
@@ -158,7 +158,7 @@ func (f *Fold) named(axis Axis, key string) (namedSet, bool) {
 	if k, ok := f.keyNamed(axis, key); ok {
 		count := func() Siblings { return f.along(axis, key, k) }
 		if axis == ByTemplate {
-			count = func() Siblings { return f.byTemplate(key) }
+			count = func() Siblings { return f.byTemplate(key, k) }
 		}
 		return namedSet{count, func(from prep.Mark, n int) (prep.Marks, prep.Mark) { return f.pageOf(f.sets[k].Spans, from, n) }}, true
 	}

@@ -16,7 +16,7 @@ import (
 
 // snapshotVersion changes with every change of what is kept: an older snapshot
 // is then dropped and the fold rebuilt from the log.
-const snapshotVersion = 13
+const snapshotVersion = 14
 
 // A snapshot is a head, one line of JSON, and records, each with its length before
 // it: the nouns that are few as JSON; the texts, the rows of each noun and the pages of marks in their

@@ -65,6 +65,7 @@ func (f *Fold) loadPrinted(l *loader, n int) {
 		b, _ := l.row()
 		f.printed = append(f.printed, printed{})
 		l.check(unpack([]byte(b), &f.printed[i]))
+		f.numbered = f.numbered || f.printed[i].Rev != 0
 		f.byMark = append(f.byMark, int32(i))
 	}
 	slices.SortStableFunc(f.byMark, func(a, b int32) int { return cmp.Compare(f.printed[a].From, f.printed[b].From) })
