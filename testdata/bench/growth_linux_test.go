@@ -99,8 +99,8 @@ func grow(b *testing.B, n int) grown {
 		}
 	})
 	per := func(cpu time.Duration) string { return fmt.Sprintf("%.2f µs", cpu.Seconds()*1e6/float64(size)) }
-	g.add(thousands(float64(g.units)), per(decider.cpu), per(auditor.cpu), seconds(decider.wall+auditor.wall), perEvent(decider.letGo(), size), "")
-	live := len(g.cells) - 1 // the auditor's, told when nothing asks it any more
+	g.add(thousands(float64(g.units)), per(decider.cpu), per(auditor.cpu), seconds(decider.wall+auditor.wall), "", "")
+	live := len(g.cells) // told once the store is closed
 	file := filepath.Join(dir, "audit.snapshot")
 	if err := engine.WriteWhole(file, f.Save); err != nil {
 		b.Fatal(err)
@@ -108,11 +108,12 @@ func grow(b *testing.B, n int) grown {
 	g.add(started(b, log, dir, file)...)
 	marks := someMarks(f)
 	log.Close()
+	f = nil
+	g.cells[live-2], g.cells[live-1] = perEvent(decider.letGo(), size), perEvent(auditor.letGo(), size)
 	g.add(hub(b, dir)...)
-	log = openGrown(b, store)
+	log, f = openGrown(b, store), restored(b, file)
 	g.add(traced(b, log, f, marks, ""), traced(b, log, f, marks, store), kinship(f, marks))
 	f = nil
-	g.cells[live] = perEvent(auditor.letGo(), size)
 	g.add(proven(b, log, size), fmt.Sprintf("%d B", disk/int64(size)))
 	log.Close()
 	os.RemoveAll(dir)
@@ -136,8 +137,8 @@ type reading struct {
 	wall, cpu time.Duration
 }
 
-// letGo forgets what was read and gives by how much the heap shrinks. What it grew by
-// while reading says less: the store's own caches come and go.
+// letGo forgets what was read and gives by how much the heap shrinks; close the store
+// before. What it grew by while reading says less: the store's own caches come and go.
 func (r *reading) letGo() int64 {
 	with := heap()
 	runtime.KeepAlive(r.got)
