@@ -161,13 +161,8 @@ func (d *decision) voices(in *answerAsk) (out []voice) {
 		if in.Owner != "" && in.Owner != o {
 			continue
 		}
-		switch {
-		case d.may(events.Client) && d.badge.OwnerOf == o:
-			out = append(out, voice{o, "client"})
-		case d.may(events.Owner) && !d.f.hasClient(o):
-			out = append(out, voice{o, "owner"})
-		case d.may(events.Supervisor) && d.f.delegated(in.plan, o, in.prop.Changes):
-			out = append(out, voice{o, "delegation"})
+		if by := d.f.voiceOf(d.badge, in.plan, o, in.prop.Changes); by != "" {
+			out = append(out, voice{o, by})
 		}
 	}
 	return out

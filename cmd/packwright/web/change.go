@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -8,6 +9,7 @@ import (
 	"packwright/audit"
 	"packwright/cmd/packwright/door"
 	"packwright/events"
+	"packwright/workflow"
 )
 
 // changePage is one question with two answers, for a phone.
@@ -23,7 +25,9 @@ type changePage struct {
 	Word     string       // the outcome that Done is: already, kept, no
 	Load     string
 	Names    names
-	Own      bool // a client: only its own lines
+	Own      bool     // a client: only its own lines
+	Unsaid   bool     // the words are for those who decide, and their author
+	Given    []string // owners whose lines a supervisor may answer for, by delegation
 }
 
 type changeLine struct {
@@ -41,7 +45,7 @@ type answerForms struct{ Yes, No Form }
 
 // change shows one change of a plan.
 func (p *Pages) change(w http.ResponseWriter, r *http.Request) {
-	page := changePage{}
+	page := changePage{Given: p.voices(r.Context(), r.PathValue("proposal"))}
 	err := p.Log.Look(r.Context(), p.at(r), func(v View) error {
 		all, err := v.Change(r.PathValue("proposal"))
 		if err != nil {
@@ -55,6 +59,9 @@ func (p *Pages) change(w http.ResponseWriter, r *http.Request) {
 		page.Nav, page.Styles, page.Names = "/plans", []string{"desk.css", "change.css"}, namesOf(v)
 		page.Own = len(c.Lines) < len(all.Lines)
 		page.ChangeView = c
+		if page.Unsaid = !mayRead(page.Who, all, page.Given); page.Unsaid {
+			page.Reason, page.Why = "", ""
+		}
 		page.fill(v, p.at(r) == p.At)
 		return nil
 	})
@@ -74,7 +81,7 @@ func (x *changePage) fill(v View, now bool) {
 	x.Question = questionOf(delta, x.Lines)
 	for _, o := range x.Voices {
 		lines := linesFor(x.Lines, o.Owner)
-		if speaksFor(x.Who, o) {
+		if speaksFor(x.Who, o, x.Given) {
 			x.Mine, x.Pieces = append(x.Mine, lines...), x.Pieces+o.Pieces
 			continue
 		}
@@ -100,7 +107,7 @@ func (x *changePage) ownPieces(v View) (pieces, cartons int) {
 
 // answered says what was answered, or offers the two answers.
 func (x *changePage) answered(now bool) {
-	mine := slices.DeleteFunc(slices.Clone(x.Voices), func(o audit.Voice) bool { return !speaksFor(x.Who, o) })
+	mine := slices.DeleteFunc(slices.Clone(x.Voices), func(o audit.Voice) bool { return !speaksFor(x.Who, o, x.Given) })
 	open := slices.ContainsFunc(mine, func(o audit.Voice) bool { return o.By == "" })
 	switch {
 	case x.State == "amended":
@@ -118,8 +125,12 @@ func (x *changePage) answered(now bool) {
 }
 
 // speaksFor says whether a badge answers for an owner's goods: the client for its
-// own, the floor's owner for those of nobody else.
-func speaksFor(who door.Who, o audit.Voice) bool {
+// own, the floor's owner for those of nobody else, a supervisor for what was
+// delegated to them.
+func speaksFor(who door.Who, o audit.Voice, given []string) bool {
+	if slices.Contains(given, o.Owner) || who.Badge != "" && o.By == who.Badge {
+		return true
+	}
 	if o.Client {
 		return who.Is(events.Client) && who.OwnerOf == o.Owner
 	}
@@ -153,4 +164,29 @@ func questionOf(delta int, lines []audit.ChangeLine) string {
 		n += max(l.Is-l.Was, 0)
 	}
 	return fmt.Sprintf("Move %d between cartons?", n)
+}
+
+// voices lists the owners whose lines of a waiting change whoever asks may answer for.
+func (p *Pages) voices(ctx context.Context, proposal string) (owners []string) {
+	err := p.Writer.View(ctx, func(f *workflow.Floor) { owners = f.VoicesOf(door.WhoOf(ctx).Badge, proposal) })
+	if err != nil {
+		p.Logger.Debug().Err(err).Msg("the floor cannot be asked who may answer a change")
+	}
+	return owners
+}
+
+// mayRead says whether somebody is shown the words of a change, which may speak of
+// people: who decides a line of it, and who wrote them.
+func mayRead(who door.Who, c audit.ChangeView, given []string) bool {
+	return who.House || who.Badge == c.By || slices.ContainsFunc(c.Voices, func(o audit.Voice) bool { return speaksFor(who, o, given) })
+}
+
+// hush takes the words of those changes away that whoever asks does not decide.
+func (p *Pages) hush(ctx context.Context, rows []changeRow) {
+	who := door.WhoOf(ctx)
+	for i := range rows {
+		if !mayRead(who, rows[i].ChangeView, p.voices(ctx, rows[i].Proposal)) {
+			rows[i].Reason, rows[i].Why = "", ""
+		}
+	}
 }

@@ -37,10 +37,17 @@ type deskDay struct {
 // playDesk plays the day up to a time of its clock; "" plays all of it.
 func playDesk(t *testing.T, until string) *deskDay {
 	t.Helper()
+	return playDeskBy(t, until, func(*workflow.Policy) {})
+}
+
+// playDeskBy is playDesk under a policy that differs.
+func playDeskBy(t *testing.T, until string, differs func(*workflow.Policy)) *deskDay {
+	t.Helper()
 	policy, err := workflow.ParsePolicy("policy.yaml", demo.Policy)
 	if err != nil {
 		t.Fatal(err)
 	}
+	differs(policy)
 	d := &deskDay{t: t, clock: &demo.Clock{}, log: memlog.New()}
 	d.eng, err = engine.Open(t.Context(), engine.Config{Log: d.log, Floor: demo.Floor, Policy: policy, Now: d.clock.Now, Logger: zerolog.Nop()})
 	if err != nil {

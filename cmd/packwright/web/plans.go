@@ -84,6 +84,7 @@ func (p *Pages) plans(w http.ResponseWriter, r *http.Request) {
 		slices.Reverse(page.Changes)
 		return nil
 	})
+	p.hush(r.Context(), page.Changes)
 	p.showOr(w, r, err, "plans", &page)
 }
 
@@ -195,6 +196,7 @@ func (p *Pages) plan(w http.ResponseWriter, r *http.Request) {
 		}
 		return nil
 	})
+	p.hush(r.Context(), page.Waiting)
 	p.showOr(w, r, err, "plan", &page)
 }
 

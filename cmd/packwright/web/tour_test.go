@@ -65,7 +65,7 @@ var tour = []stop{
 	{"people", "/people", "odile", "17:41"},
 	{"print", "/print", "odile", "17:41"},
 	{"print-packer", "/print", "tobi", "17:41"},
-	{"print-run", "/print?run=R-07", "maren", "13:45"},
+	{"print-run", "/print?run=R-06", "maren", "09:41"},
 	{"print-carton", "/print?carton=C-07", "maren", "17:41"},
 	{"print-carton-sent", "/print?carton=C-03", "maren", "end"},
 	{"wrong-x02-settled", "/wrong/X-02", "maren", "end"},
