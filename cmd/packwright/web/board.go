@@ -29,7 +29,6 @@ type boardPage struct {
 	Cartons []audit.BoardCarton
 	Loads   []audit.BoardLoad
 	Runs    []audit.BoardRun
-	Signed  string // the newest signed head, in one line
 }
 
 // Verdict is the first thing to read: go or not, and why.
@@ -106,21 +105,11 @@ func (p *Pages) boardOf(ctx context.Context, v View) boardPage {
 	page.Bands, page.Left, page.Sum = bandsOf(b)
 	page.Go, page.Rest = verdictOf(v, b)
 	page.Benches, page.Waits = benchLines(b), waitsOf(b)
-	page.Signed = signedOf(v.Heads())
 	if page.Who.As()&door.Desk != 0 {
 		page.May = page.Who.As()&(door.Supervisor|door.Owner) != 0
 		page.Codes = codesOf(p.Entry.Codes())
 	}
 	return page
-}
-
-// signedOf names the newest signed head, to be compared with what is kept elsewhere.
-func signedOf(heads []audit.HeadView) string {
-	if len(heads) == 0 {
-		return "no head of the log is signed yet"
-	}
-	h := heads[len(heads)-1]
-	return fmt.Sprintf("the newest signed head of the log: frame %d, root %.12s, %s", h.Frame, fmt.Sprintf("%x", h.Root[:]), h.Kept.Std().Format("2006-01-02 15:04"))
 }
 
 // boxesOf draws each carton, what stops the truck first.

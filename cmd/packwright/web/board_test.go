@@ -28,21 +28,28 @@ func TestBoard(t *testing.T) {
 	}
 }
 
-// TestBoardNamesTheSignedHead: the newest one, with what stands in its line of the log.
-func TestBoardNamesTheSignedHead(t *testing.T) {
+// TestDayNamesTheSignedHeads: those of the day alone, whole, as they stand in the
+// log; the board does not carry them.
+func TestDayNamesTheSignedHeads(t *testing.T) {
 	d := playDesk(t, "17:41")
-	heads := d.heads(t)
-	if len(heads) == 0 {
-		d.as("maren").opens("/", "No head of the log is signed yet.")
+	first := audit.HeadView{Kept: events.At(time.Date(2031, 3, 4, 9, 30, 0, 0, time.UTC)), HeadSigned: events.HeadSigned{Frame: 77, Size: 80, Root: [32]byte{0xab, 0xcd}}}
+	before := first
+	before.Kept = events.At(time.Date(2031, 3, 3, 23, 59, 59, 0, time.UTC))
+	got := headsOf([]audit.HeadView{before, first}, "2031-03-04")
+	if len(got) != 1 || got[0] != (SignedRow{"09:30:00", 77, 80, "abcd" + strings.Repeat("0", 60)}) {
+		t.Errorf("%+v", got)
 	}
-	first := audit.HeadView{Kept: events.At(time.Date(2031, 3, 4, 9, 30, 0, 0, time.UTC)), HeadSigned: events.HeadSigned{Frame: 77, Root: [32]byte{0xab, 0xcd, 0xef, 1, 2, 3, 4}}}
-	newest := first
-	newest.Frame, newest.Root[0], newest.Kept = 612, 0x12, events.At(time.Date(2031, 3, 4, 16, 5, 0, 0, time.UTC))
-	if got, want := signedOf([]audit.HeadView{first, newest}), "the newest signed head of the log: frame 612, root 12cdef010203, 2031-03-04 16:05"; got != want {
-		t.Errorf("%s, want %s", got, want)
+	var b strings.Builder
+	if err := d.pages.sheets["day"].ExecuteTemplate(&b, "facts", dayPage{Heads: got}); err != nil || !strings.Contains(b.String(), got[0].Root) {
+		t.Errorf("%v: %s", err, b.String())
 	}
-	if n := len(heads); n > 0 {
-		d.as("maren").opens("/", upper(signedOf(heads[n-1:]))+".")
+	for _, h := range headsOf(d.heads(t), "2031-03-04") {
+		if strings.Contains(d.as("maren").opens("/"), h.Root[:12]) {
+			t.Error("the board carries a root")
+		}
+	}
+	if strings.Contains(d.as("maren").opens("/"), "signed") {
+		t.Error("the board speaks of signed heads")
 	}
 }
 

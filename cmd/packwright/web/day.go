@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"packwright/audit"
 	"packwright/cmd/packwright/door"
 	"packwright/events"
 	"packwright/prep"
@@ -33,6 +34,7 @@ type dayPage struct {
 	Hourly   []Hourly
 	Stops    []string // names of the stages, over Hourly
 	Spans    []SpanRow
+	Heads    []SignedRow // heads of the log that were signed this day
 }
 
 // StageThen is a stage's pieces at the moment.
@@ -50,12 +52,35 @@ type Hourly struct {
 // SpanRow is a row of the table of what lasted.
 type SpanRow struct{ Name, What, Bench, From, To string }
 
+// SignedRow is a signed head, to be compared with what is kept elsewhere: on the
+// sheet of the day, in evidence, by a witness.
+type SignedRow struct {
+	Clock  string
+	Frame  uint64
+	Events int64
+	Root   string
+}
+
+// headsOf lists the heads that were signed on a day.
+func headsOf(heads []audit.HeadView, day string) (out []SignedRow) {
+	for _, h := range heads {
+		if h.Kept.Std().Format(time.DateOnly) == day {
+			out = append(out, SignedRow{h.Kept.Std().Format("15:04:05"), h.Frame, h.Size, fmt.Sprintf("%x", h.Root[:])})
+		}
+	}
+	return out
+}
+
 // dayAgain shows a day as it was at a moment.
 func (p *Pages) dayAgain(w http.ResponseWriter, r *http.Request) {
 	f, i, err := p.stepOf(r)
 	page := dayPage{Sheet: Sheet{Title: "The day again", Name: "The day again", Who: door.WhoOf(r.Context()), Nav: "/day"}, Day: f.day}
 	if err == nil {
 		page = p.dayOf(r.Context(), f, i)
+		err = p.Log.Look(r.Context(), p.At, func(v View) error {
+			page.Heads = headsOf(v.Heads(), f.day)
+			return nil
+		})
 	}
 	page.Styles, page.Script, page.Table = []string{"day.css"}, "day.js", "table"
 	p.showOr(w, r, err, "day", page)
