@@ -11,11 +11,12 @@ import (
 
 // pressed is one key on its way to the page.
 type pressed struct {
-	Key   string `json:"key"`
-	Ctrl  bool   `json:"ctrl,omitempty"`
-	Field bool   `json:"field,omitempty"`
-	Value string `json:"value"`
-	At    int    `json:"at"`
+	Key    string `json:"key"`
+	Ctrl   bool   `json:"ctrl,omitempty"`
+	Field  bool   `json:"field,omitempty"`
+	Digits bool   `json:"digits,omitempty"` // a field for digits alone
+	Value  string `json:"value"`
+	At     int    `json:"at"`
 }
 
 // keysOf types text from a moment on, a key each gap ms; \n is Enter, \t is Tab.
@@ -68,6 +69,10 @@ func TestAReaderIsToldFromHands(t *testing.T) {
 		{"a quick hand in a field: too short for a code", "", keysOf("21\n", 0, 60, true), nil, "-"},
 		{"a reader in a field", "", keysOf("T-05.U\n", 0, 6, true), []string{"T-05.U"}, ""},
 		{"a reader in a field where a hand had begun", "", join(keysOf("2", 0, 1, true), inField(keysOf("T-05.U\n", 800, 6, true), "2")), []string{"T-05.U"}, "2"},
+		{"a reader in a field for digits, one key late", "", digits(join(keysOf("!E", 0, 6, true), inField(keysOf("NTER.R\n", 400, 6, true), "!E"))), []string{"!ENTER.R"}, ""},
+		{"a slow reader in a field for digits where a hand had begun", "", digits(keysOf("12!ENTER.R\n", 0, 300, true)), []string{"!ENTER.R"}, "12"},
+		{"a hand's digits in a field for them", "", digits(keysOf("12\n", 0, 200, true)), nil, "-"},
+		{"a mistake rubbed out in a field for digits", "", digits(join(keysOf("1x", 0, 200, true), []pressed{{Key: "Backspace", Field: true, At: 600}}, inField(keysOf("2\n", 800, 200, true), "1"))), nil, "-"},
 		{"keys 120 ms apart are a hand's", "", keysOf("12345\n", 0, 120, true), nil, "-"},
 		{"keys 119 ms apart are a reader's", "", keysOf("12345\n", 0, 119, true), []string{"12345"}, ""},
 		{"with a prefix slowness does not matter", "~", keysOf("~12\n", 0, 400, true), []string{"12"}, ""},
@@ -100,6 +105,14 @@ func TestAReaderIsToldFromHands(t *testing.T) {
 			t.Errorf("%s: the Enter that ended a code also pressed a button", c.name)
 		}
 	}
+}
+
+// digits says that a field takes digits alone.
+func digits(keys []pressed) []pressed {
+	for i := range keys {
+		keys[i].Digits = true
+	}
+	return keys
 }
 
 // inField says what the field held before the first key.

@@ -2,9 +2,10 @@
 //
 // Outside a field every key up to Enter or Tab belongs to a code; after 1.5 s of
 // silence a new one begins. Inside a field only keys less than 120 ms apart are a
-// code, four or more of them, and what they typed there is undone. A prefix, when
-// the reader is set to send one, makes it certain: all from there to Enter or Tab
-// is a code, wherever it lands and however slowly it comes.
+// code, four or more of them, and what they typed there is undone. In a field that
+// takes digits alone all from the first other sign to Enter is a code, however
+// slowly it comes: on a busy machine one key in the midst may be late. A prefix,
+// when the reader is set to send one, makes it certain everywhere.
 //
 // It knows no codes and no page: times and values are given, so a test can type.
 
@@ -15,10 +16,11 @@ export class KeyReader {
     this.prefix = prefix; this.typing = typing;
     this.free = ""; this.last = -Infinity;         // outside a field
     this.burst = ""; this.before = ""; this.sure = false; // inside one
+    this.typed = ""; this.start = ""; // all keys of a field for digits, and what it held before
   }
 
-  // key takes one key: {key, ctrl, field, value, at}. value is the field's before
-  // the key. It gives {take: the page must not have this key, restore: what the
+  // key takes one key: {key, ctrl, field, digits, value, at}. value is the field's
+  // before the key; digits, that it takes nothing else. It gives {take: the page must not have this key, restore: what the
   // field is to hold, code: what was read}.
   key(k) {
     if (k.ctrl) return {};
@@ -26,7 +28,7 @@ export class KeyReader {
   }
 
   outside(k) {
-    this.burst = ""; this.sure = false;
+    this.burst = this.typed = ""; this.sure = false;
     if (k.at - this.last > silence) this.set("");
     if (k.key === "Enter" || k.key === "Tab") {
       const code = this.strip(this.free);
@@ -47,15 +49,19 @@ export class KeyReader {
     const quick = k.at - this.last < gap;
     const long = k.at - this.last > silence;
     if (k.key === "Enter" || k.key === "Tab") {
-      const burst = this.burst, sure = this.sure;
-      this.burst = ""; this.sure = false;
+      const burst = this.burst, sure = this.sure, mixed = k.digits && !sure && /^(\d*)([#!A-Z].+)$/i.exec(this.typed);
+      this.burst = this.typed = ""; this.sure = false;
+      if (mixed) return { take: true, restore: this.start + mixed[1], code: this.strip(mixed[2]) };
       if (!sure && (!quick || [...burst].length < least)) return {};
       this.last = -Infinity;
       const code = this.strip(burst);
       if (code === "") return {};
       return { take: true, restore: this.before, code };
     }
+    if (k.key === "Backspace") this.typed = this.typed.slice(0, -1);
     if (k.key.length !== 1) return {};
+    if (this.typed === "" || long) { this.typed = ""; this.start = k.value; }
+    this.typed += k.key;
     if (this.prefix !== "" && k.key === this.prefix[0] && !this.sure) {
       this.burst = k.key; this.before = k.value; this.sure = true; this.last = k.at;
       return this.prefix.length === 1 ? { take: true } : {};
@@ -84,7 +90,7 @@ export function listen(doc, reader, code, now = () => performance.now()) {
   const swallow = (e) => { e.preventDefault(); e.stopPropagation(); };
   doc.addEventListener("keydown", (e) => {
     const field = e.target.matches?.("input, textarea") ? e.target : null;
-    const got = reader.key({ key: e.key, ctrl: e.ctrlKey || e.metaKey || (e.altKey && e.key.length !== 1), field: !!field, value: field ? field.value : "", at: now() });
+    const got = reader.key({ key: e.key, ctrl: e.ctrlKey || e.metaKey || (e.altKey && e.key.length !== 1), field: !!field, digits: field?.inputMode === "numeric" && !("code" in (field.form?.dataset ?? {})), value: field ? field.value : "", at: now() });
     taken = !!got.take;
     if (taken) swallow(e);
     if (got.restore !== undefined && field) field.value = got.restore;
