@@ -64,7 +64,7 @@ var tour = []stop{
 	{"odd", "/odd", "odile", "end"},
 	{"people", "/people", "odile", "17:41"},
 	{"print", "/print", "odile", "17:41"},
-	{"print-packer", "/print", "tobi", "17:41"},
+	{"print-packer", "/print", "ife", "17:41"},
 	{"print-run", "/print?run=R-06", "maren", "09:41"},
 	{"print-carton", "/print?carton=C-07", "maren", "17:41"},
 	{"print-carton-sent", "/print?carton=C-03", "maren", "end"},

@@ -3,6 +3,7 @@ package webtest
 import (
 	"context"
 	"fmt"
+	"io"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -199,9 +200,10 @@ func (x *Tab) post(t testing.TB, path string, form url.Values) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	said, _ := io.ReadAll(resp.Body)
 	resp.Body.Close()
 	if resp.StatusCode >= 400 {
-		t.Fatalf("%s: %s", path, resp.Status)
+		t.Fatalf("%s: %s\n%s", path, resp.Status, said)
 	}
 	for _, c := range jar.Cookies(at) {
 		x.Do(t, chromedp.Func(func(ctx context.Context, to *chromedp.Target) error {
