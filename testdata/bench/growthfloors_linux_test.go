@@ -18,6 +18,7 @@ const (
 	manyDays   = 10
 	manyEvents = 50_000
 	manyRounds = 7
+	keptRounds = 5
 )
 
 var atOnce = []int{1, 4, 16}

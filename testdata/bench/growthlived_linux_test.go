@@ -1,13 +1,17 @@
 package bench
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
+	"os"
+	"path/filepath"
 	"runtime"
 	"testing"
 	"time"
 
 	"packwright/audit/follow"
+	"packwright/events/natslog"
 	"packwright/testdata/floors"
 	"packwright/workflow"
 )
@@ -53,33 +57,56 @@ func scripts(n int) []*script {
 	return out
 }
 
-// livedFloor is one floor of a hub, without a disk.
+// livedFloor is one floor of a hub, with a store of its own or without a disk.
 type livedFloor struct {
 	desk  *floors.Desk
 	books *follow.Follower
+	log   *natslog.Log
+	dir   string
 }
 
-func newLivedFloor(p *workflow.Policy) *livedFloor {
+func newLivedFloor(b *testing.B, p *workflow.Policy, kept bool) *livedFloor {
 	f := &livedFloor{books: follow.New()}
+	if kept {
+		f.dir = b.TempDir()
+		log, err := natslog.Open(context.Background(), natslog.Config{Floor: floors.Floor, Dir: filepath.Join(f.dir, "store")})
+		if err != nil {
+			b.Fatal(err)
+		}
+		f.log = log
+	}
 	f.desk = floors.NewDesk(p, func(seq uint64, frame []byte) error {
+		if kept {
+			if err := f.log.Append(context.Background(), seq-1, frame); err != nil {
+				return err
+			}
+		}
 		_, err := f.books.Take(seq, frame)
 		return err
 	})
 	return f
 }
 
-// liveInGroups lives through all scripts, those of n floors at once: so many
-// moments of each in turn are read, decided, applied, framed and audited. It gives
-// the processor time in seconds.
-func liveInGroups(b *testing.B, all []*script, n, turn int) (used float64) {
+// hubLife is how floors of one hub live: so many at once, so many moments of each in
+// turn, their frames kept on disk or not.
+type hubLife struct {
+	atOnce, turn int
+	kept         bool
+}
+
+// liveInGroups lives through all scripts, some at once: moments of each in turn are
+// read, decided, applied, framed, kept and audited. It gives the processor time in
+// seconds; opening and closing stores is not in it.
+func liveInGroups(b *testing.B, all []*script, life hubLife) (used float64) {
 	b.Helper()
+	n, turn := life.atOnce, life.turn
 	for i := 0; i < len(all); i += n {
-		runtime.GC()
-		before := cpu()
 		group := make([]*livedFloor, n)
 		for k := range group {
-			group[k] = newLivedFloor(all[i+k].policy)
+			group[k] = newLivedFloor(b, all[i+k].policy, life.kept)
 		}
+		runtime.GC()
+		before := cpu()
 		for from, left := 0, n; left > 0; from += turn {
 			left = 0
 			for k, f := range group {
@@ -99,28 +126,36 @@ func liveInGroups(b *testing.B, all []*script, n, turn int) (used float64) {
 			if f.desk.Events != all[i+k].events {
 				b.Fatalf("floor %d: %d events, %d when it was played", i+k+1, f.desk.Events, all[i+k].events)
 			}
+			if f.log != nil {
+				f.log.Close()
+				os.RemoveAll(f.dir)
+			}
 		}
 	}
 	return used
 }
 
-// livedFloors prints what an event costs in all: decoded command, decision, frame, audit.
+// livedFloors prints what an event costs in all: decoded command, decision, frame, audit;
+// and the same with the frame on disk before it is audited, as a hub does.
 func livedFloors(b *testing.B) {
 	all := scripts(atOnce[len(atOnce)-1])
 	events := 0
 	for _, s := range all {
 		events += s.events
 	}
-	rows := []struct{ atOnce, turn int }{{1, 1}, {4, 1}, {16, 1}, {16, 8}, {16, 64}}
-	cost := make([][]float64, len(rows))
-	for range manyRounds {
-		for k, r := range rows {
-			cost[k] = append(cost[k], liveInGroups(b, all, r.atOnce, r.turn)*1e6/float64(events))
+	fmt.Printf("Lived: %d random days each, %s events in all, so many moments of each floor in turn.\n\n"+
+		"| | floors at once | moments a turn | CPU an event | beside one |\n|:--|--:|--:|--:|--:|\n", manyDays, thousands(float64(events)))
+	rows := func(what string, rounds int, lives ...hubLife) {
+		cost := make([][]float64, len(lives))
+		for range rounds {
+			for k, l := range lives {
+				cost[k] = append(cost[k], liveInGroups(b, all, l)*1e6/float64(events))
+			}
+		}
+		for k, l := range lives {
+			fmt.Printf("| %s | %d | %d | %.2f µs | %s |\n", what, l.atOnce, l.turn, median(cost[k]), beside(cost[k], cost[0]))
 		}
 	}
-	fmt.Printf("Lived: %d random days each, %s events in all, decided, framed and audited, so many moments of each floor in turn.\n\n"+
-		"| floors at once | moments a turn | CPU an event | beside one |\n|--:|--:|--:|--:|\n", manyDays, thousands(float64(events)))
-	for k, r := range rows {
-		fmt.Printf("| %d | %d | %.2f µs | %s |\n", r.atOnce, r.turn, median(cost[k]), beside(cost[k], cost[0]))
-	}
+	rows("decided, framed, kept on disk, audited", keptRounds, hubLife{1, 1, true}, hubLife{4, 1, true}, hubLife{16, 1, true})
+	rows("decided, framed, audited", manyRounds, hubLife{1, 1, false}, hubLife{4, 1, false}, hubLife{16, 1, false}, hubLife{16, 8, false}, hubLife{16, 64, false})
 }
