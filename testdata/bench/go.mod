@@ -6,6 +6,7 @@ require (
 	github.com/bytedance/sonic v1.15.5
 	github.com/goccy/go-json v0.12.0
 	github.com/jackc/pgx/v5 v5.12.0
+	github.com/nats-io/nats-server/v2 v2.15.2
 	github.com/nats-io/nats.go v1.55.0
 	github.com/rs/zerolog v1.35.1
 	golang.org/x/mod v0.43.0
@@ -31,7 +32,6 @@ require (
 	github.com/mattn/go-isatty v0.0.24 // indirect
 	github.com/minio/highwayhash v1.0.4 // indirect
 	github.com/nats-io/jwt/v2 v2.8.2 // indirect
-	github.com/nats-io/nats-server/v2 v2.15.2 // indirect
 	github.com/nats-io/nkeys v0.4.16 // indirect
 	github.com/nats-io/nuid v1.0.1 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect

@@ -5,10 +5,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
-	"path/filepath"
 	"runtime"
 	"testing"
 	"time"
+
+	"github.com/nats-io/nats-server/v2/server"
 
 	"packwright/audit/follow"
 	"packwright/events/natslog"
@@ -57,26 +58,25 @@ func scripts(n int) []*script {
 	return out
 }
 
-// livedFloor is one floor of a hub, with a store of its own or without a disk.
+// livedFloor is one floor of a hub.
 type livedFloor struct {
 	desk  *floors.Desk
 	books *follow.Follower
-	log   *natslog.Log
-	dir   string
+	log   *natslog.Log // nil: without a disk
 }
 
-func newLivedFloor(b *testing.B, p *workflow.Policy, kept bool) *livedFloor {
+// newLivedFloor founds a floor; its frames go to the bus at the address given, if any.
+func newLivedFloor(b *testing.B, p *workflow.Policy, name, bus string) *livedFloor {
 	f := &livedFloor{books: follow.New()}
-	if kept {
-		f.dir = b.TempDir()
-		log, err := natslog.Open(context.Background(), natslog.Config{Floor: floors.Floor, Dir: filepath.Join(f.dir, "store")})
+	if bus != "" {
+		log, err := natslog.Open(context.Background(), natslog.Config{Floor: name, URL: bus})
 		if err != nil {
 			b.Fatal(err)
 		}
 		f.log = log
 	}
 	f.desk = floors.NewDesk(p, func(seq uint64, frame []byte) error {
-		if kept {
+		if f.log != nil {
 			if err := f.log.Append(context.Background(), seq-1, frame); err != nil {
 				return err
 			}
@@ -85,6 +85,20 @@ func newLivedFloor(b *testing.B, p *workflow.Policy, kept bool) *livedFloor {
 		return err
 	})
 	return f
+}
+
+// oneBus is the bus of a hub with all its floors' streams, each write synced.
+func oneBus(b *testing.B, dir string) *server.Server {
+	b.Helper()
+	s, err := server.NewServer(&server.Options{Port: -1, JetStream: true, StoreDir: dir, SyncAlways: true, NoLog: true, NoSigs: true, MaxPayload: 8 << 20})
+	if err != nil {
+		b.Fatal(err)
+	}
+	s.Start()
+	if !s.ReadyForConnections(10 * time.Second) {
+		b.Fatal("the bus did not start")
+	}
+	return s
 }
 
 // hubLife is how floors of one hub live: so many at once, so many moments of each in
@@ -99,11 +113,17 @@ type hubLife struct {
 // seconds; opening and closing stores is not in it.
 func liveInGroups(b *testing.B, all []*script, life hubLife) (used float64) {
 	b.Helper()
-	n, turn := life.atOnce, life.turn
+	n, turn, bus := life.atOnce, life.turn, ""
+	if life.kept {
+		dir := b.TempDir()
+		s := oneBus(b, dir)
+		bus = s.ClientURL()
+		defer func() { s.Shutdown(); s.WaitForShutdown(); os.RemoveAll(dir) }()
+	}
 	for i := 0; i < len(all); i += n {
 		group := make([]*livedFloor, n)
 		for k := range group {
-			group[k] = newLivedFloor(b, all[i+k].policy, life.kept)
+			group[k] = newLivedFloor(b, all[i+k].policy, fmt.Sprintf("f-%d", i+k), bus)
 		}
 		runtime.GC()
 		before := cpu()
@@ -128,7 +148,6 @@ func liveInGroups(b *testing.B, all []*script, life hubLife) (used float64) {
 			}
 			if f.log != nil {
 				f.log.Close()
-				os.RemoveAll(f.dir)
 			}
 		}
 	}
@@ -136,7 +155,7 @@ func liveInGroups(b *testing.B, all []*script, life hubLife) (used float64) {
 }
 
 // livedFloors prints what an event costs in all: decoded command, decision, frame, audit;
-// and the same with the frame on disk before it is audited, as a hub does.
+// and the same with the frame on disk before it is audited, as a hub does, all floors on one bus.
 func livedFloors(b *testing.B) {
 	all := scripts(atOnce[len(atOnce)-1])
 	events := 0
