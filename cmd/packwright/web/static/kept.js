@@ -6,6 +6,8 @@
 // the era is another one it is sent once more as it is, under its own id, while the
 // badge whose work it was is signed in: a hub that has it says already.
 
+import { Shelf } from "/static/shelf.js";
+
 const most = 500, longest = 14 * 24 * 3600 * 1000;
 
 export class Kept {
@@ -14,16 +16,16 @@ export class Kept {
   constructor({ name, send, again }) { Object.assign(this, { name, send, again, list: [], busy: false }); }
 
   async open() {
-    this.db = await openDB(this.name).catch(() => null); // a private window has none: nothing is kept then
-    if (this.db) this.list = await all(this.db).catch(() => []);
+    this.shelf = await Shelf.open(this.name, "answered").catch(() => null); // a private window has none: nothing is kept then
+    if (this.shelf) this.list = await this.shelf.all().catch(() => []);
   }
 
   // add keeps what a scan came to.
   async add({ badge, lasting }) {
     for (const command of lasting?.keep ?? []) {
       const entry = { command, badge, era: lasting.era, at: Date.parse(lasting.now), since: Date.now() };
-      if (!this.db) return;
-      entry.key = await act(this.db, (s) => s.add({ ...entry })).catch(() => undefined);
+      if (!this.shelf) return;
+      entry.key = await this.shelf.add(entry).catch(() => undefined);
       this.list.push(entry);
     }
     await this.drop(this.list.slice(0, Math.max(0, this.list.length - most)));
@@ -48,7 +50,7 @@ export class Kept {
         lost ||= outcome !== "already";
         whole &&= outcome === "kept" || outcome === "already";
         Object.assign(x, { era: lasting.era, at: Date.parse(lasting.now) });
-        if (outcome === "kept" || outcome === "already") await act(this.db, (s) => s.put({ ...x }, x.key)).catch(() => {});
+        if (outcome === "kept" || outcome === "already") await this.shelf.put(x, x.key).catch(() => {});
         else await this.drop([x]); // it is the supervisor's now
       }
     } finally { if (lost) this.again(whole); }
@@ -57,38 +59,6 @@ export class Kept {
   async drop(list) {
     if (list.length === 0) return;
     this.list = this.list.filter((x) => !list.includes(x));
-    for (const x of list) if (x.key !== undefined) await act(this.db, (s) => s.delete(x.key)).catch(() => {});
+    for (const x of list) if (x.key !== undefined) await this.shelf.remove(x.key).catch(() => {});
   }
-}
-
-function openDB(name) {
-  return new Promise((yes, no) => {
-    const ask = indexedDB.open(name, 1);
-    ask.onupgradeneeded = () => ask.result.createObjectStore("answered", { autoIncrement: true });
-    ask.onsuccess = () => yes(ask.result);
-    ask.onerror = () => no(ask.error);
-  });
-}
-
-function act(db, what) {
-  return new Promise((yes, no) => {
-    const t = db.transaction("answered", "readwrite", { durability: "strict" });
-    const got = what(t.objectStore("answered"));
-    t.oncomplete = () => yes(got.result);
-    t.onerror = t.onabort = () => no(t.error);
-  });
-}
-
-function all(db) {
-  return new Promise((yes, no) => {
-    const out = [];
-    const walk = db.transaction("answered").objectStore("answered").openCursor();
-    walk.onsuccess = () => {
-      const c = walk.result;
-      if (!c) { yes(out); return; }
-      out.push({ ...c.value, key: c.key });
-      c.continue();
-    };
-    walk.onerror = () => no(walk.error);
-  });
 }

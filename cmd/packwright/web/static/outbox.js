@@ -5,6 +5,8 @@
 // sent one after another, in their order, again and again under the same number; the
 // hub takes each once. How long ago a scan was is told by this bench's own clock.
 
+import { Shelf } from "/static/shelf.js";
+
 const patience = 8000, slow = 300;
 
 export class Outbox {
@@ -17,8 +19,8 @@ export class Outbox {
   }
 
   async open() {
-    this.db = await openDB(this.name).catch(() => null); // a private window has none: kept in memory then
-    if (this.db) this.list = await all(this.db);
+    this.shelf = await Shelf.open(this.name, "scans").catch(() => null); // a private window has none: kept in memory then
+    if (this.shelf) this.list = (await this.shelf.all()).map((x) => ({ ...x, tries: 1 }));
     this.tell();
     this.run();
     return this.list.length;
@@ -28,7 +30,7 @@ export class Outbox {
   async add(raw) {
     const entry = { session: this.session, n: ++this.n, raw, at: Date.now(), offline: this.away, tries: 0 };
     this.list.push(entry);
-    if (this.db) entry.key = await put(this.db, entry).catch(() => undefined);
+    if (this.shelf) entry.key = await this.shelf.add(entry).catch(() => undefined);
     setTimeout(() => { if (this.list.includes(entry)) this.tell(); }, slow);
     if (this.away) this.tell();
     this.run();
@@ -37,7 +39,7 @@ export class Outbox {
   // forget drops a scan that must not be sent later.
   async forget(entry) {
     this.list = this.list.filter((x) => x !== entry);
-    if (this.db && entry.key !== undefined) await remove(this.db, entry.key).catch(() => {});
+    if (this.shelf && entry.key !== undefined) await this.shelf.remove(entry.key).catch(() => {});
   }
 
   tell() { this.waiting(this.list.length, this.away); }
@@ -64,39 +66,4 @@ export class Outbox {
     }
     this.busy = false;
   }
-}
-
-function openDB(name) {
-  return new Promise((yes, no) => {
-    const ask = indexedDB.open(name, 1);
-    ask.onupgradeneeded = () => ask.result.createObjectStore("scans", { autoIncrement: true });
-    ask.onsuccess = () => yes(ask.result);
-    ask.onerror = () => no(ask.error);
-  });
-}
-
-function act(db, mode, what) {
-  return new Promise((yes, no) => {
-    const t = db.transaction("scans", mode, { durability: "strict" });
-    const got = what(t.objectStore("scans"));
-    t.oncomplete = () => yes(got.result);
-    t.onerror = t.onabort = () => no(t.error);
-  });
-}
-
-const put = (db, entry) => act(db, "readwrite", (s) => s.add({ ...entry }));
-const remove = (db, key) => act(db, "readwrite", (s) => s.delete(key));
-
-function all(db) {
-  return new Promise((yes, no) => {
-    const out = [];
-    const walk = db.transaction("scans").objectStore("scans").openCursor();
-    walk.onsuccess = () => {
-      const c = walk.result;
-      if (!c) { yes(out); return; }
-      out.push({ ...c.value, key: c.key, tries: 1 });
-      c.continue();
-    };
-    walk.onerror = () => no(walk.error);
-  });
 }
